@@ -1,0 +1,1 @@
+"""Rule files to a checked rulebook."""
