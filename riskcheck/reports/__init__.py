@@ -1,0 +1,1 @@
+"""All wording and looks: terminal, workbook, page."""

@@ -1,0 +1,93 @@
+"""How riskcheck speaks of risk, money and dates: one place, so that every output agrees.
+
+Risk is told in natural frequencies with one denominator per message ("about 4 of 100"), since
+lay readers understand frequencies with a fixed denominator better than percentages or "1 in X"
+(Gigerenzer & Edwards, BMJ 2003;327:741-744).
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Iterable
+
+STATUS_WORDS = {
+    "exposed": "exposed",
+    "unproven": "done but not proven",
+    "closed": "closed on file",
+    "unknown": "not known",
+    "not_applicable": "does not apply",
+    "no_answer": "no answer",
+}
+EVIDENCE_WORDS = {"none": "no sign on file", "sign": "a sign on file", "confirmed": "found"}
+TIER_WORDS = {
+    1: "Stop and call now",
+    2: "Our own work to re-check",
+    3: "People could be hurt",
+    4: "A date is near",
+    5: "Worth doing",
+    6: "Find out",
+    7: "Not now",
+}
+CAUTIONS = (
+    "These are estimates for vehicles like these, not a prediction for one vehicle. riskcheck "
+    "never says that a vehicle is safe; a vehicle that is not listed has not been cleared.",
+    "Before any work: manufacturer procedure first, local codes and licensed practice apply. "
+    "Stored energy, hot parts, high-pressure fuel and brake systems, batteries and lifting can "
+    "kill; disconnect, relieve, cool, support and block before touching.",
+    "If a driver reports smoke, fuel smell, soft brakes, knocking or loose wheels: stop the "
+    "vehicle and have it looked at before it moves again.",
+)
+
+
+def denominator(probabilities: Iterable[float]) -> int:
+    """100, or 1,000 if any positive figure of the message is under 1 of 100."""
+    return 1000 if any(0.0 < p < 0.01 for p in probabilities) else 100
+
+
+def count_of(probability: float, of: int) -> str:
+    """A probability as a count of ``of``: "4", "fewer than 1", "more than 99"."""
+    if probability <= 0.0:
+        return "0"
+    if probability >= 1.0:
+        return f"{of:,}"
+    scaled = probability * of
+    if scaled < 0.5:
+        return "fewer than 1"
+    if scaled >= of - 0.5:
+        return f"more than {of - 1:,}"
+    return f"{math.floor(scaled + 0.5):,}"
+
+
+def frequency(probability: float, low: float, high: float) -> str:
+    """ "about 4 of 100 (1 to 9)": value and 90 % range with one denominator."""
+    of = denominator((probability, low, high))
+    middle = count_of(probability, of)
+    about = "" if middle.startswith(("fewer", "more")) else "about "
+    return f"{about}{middle} of {of:,} ({count_of(low, of)} to {count_of(high, of)})"
+
+
+def money(usd: float) -> str:
+    """Whole dollars: "$1,250", "-$80"; nothing where there is no figure."""
+    if math.isnan(usd):
+        return ""
+    rounded = round(usd)
+    return f"-${-rounded:,}" if rounded < 0 else f"${rounded:,}"
+
+
+def day(date: dt.date | None) -> str:
+    """ISO date, the one form that cannot be misread across the ocean."""
+    return "" if date is None else date.isoformat()
+
+
+def plural(count: int, one: str, many: str | None = None) -> str:
+    """ "1 vehicle", "2 vehicles"."""
+    return f"{count:,} {one if count == 1 else many or one + 's'}"
+
+
+def listing(items: Iterable[str]) -> str:
+    """ "a", "a and b", "a, b and c"."""
+    parts = list(items)
+    if len(parts) < 2:
+        return "".join(parts)
+    return f"{', '.join(parts[:-1])} and {parts[-1]}"
