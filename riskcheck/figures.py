@@ -61,4 +61,5 @@ class Figure:
         span = "" if low == high else f" ({low:g} to {high:g})"
         unit = "" if self.unit == "1" else f" {self.unit}"
         origin = SOURCE_WORDS[self.source]
-        return f"{self.value:g}{span}{unit} [{origin}{': ' + self.citation if self.citation else ''}]"
+        cited = f": {self.citation}" if self.citation else ""
+        return f"{self.value:g}{span}{unit} [{origin}{cited}]"

@@ -30,7 +30,8 @@ Mark = Literal[
     "proof",
 ]
 
-# Order within one day: a later mark outranks an earlier one; equal marks tie, and a tie is "before".
+# Order within one day: a later mark outranks an earlier one; only equal marks tie, and a tie is
+# "before".
 MARK_ORDER: tuple[Mark, ...] = (
     "complaint",
     "absent",
