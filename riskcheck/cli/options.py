@@ -1,0 +1,38 @@
+"""Options that several commands share, declared once."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+FleetArgument = Annotated[
+    Path, typer.Argument(help="Fleet workbook (.xlsx .xls .ods .csv .parquet) or folder of CSVs.")
+]
+RulesOption = Annotated[
+    list[Path] | None,
+    typer.Option("--rules", help="A folder of your own rules, layered over the shipped ones."),
+]
+AsOfOption = Annotated[
+    dt.datetime | None,
+    typer.Option("--as-of", formats=["%Y-%m-%d"], help="The day to judge by (default: today)."),
+]
+HorizonOption = Annotated[
+    int, typer.Option("--horizon", min=1, max=60, help="How far to look ahead, in months.")
+]
+OutOption = Annotated[Path, typer.Option("--out", help="Folder for the files that are written.")]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for machines instead.")]
+QuietOption = Annotated[bool, typer.Option("--quiet", "-q", help="Print nothing but errors.")]
+StrictOption = Annotated[bool, typer.Option("--strict", help="Exit 1 if anything needs attention.")]
+MapOption = Annotated[
+    list[str] | None,
+    typer.Option("--map", help='Settle a heading: --map "Their heading=odometer_mi".'),
+]
+OUT_DEFAULT = Path("riskcheck-out")
+
+
+def judged_day(as_of: dt.datetime | None) -> dt.date:
+    """The day to judge by; the only place in riskcheck that asks what day it is."""
+    return dt.date.today() if as_of is None else as_of.date()
