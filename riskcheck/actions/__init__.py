@@ -1,0 +1,1 @@
+"""Who to call: reason codes and figures, no wording."""
