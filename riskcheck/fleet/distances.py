@@ -1,0 +1,129 @@
+"""Odometers and other plain numbers as people type them."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+KM_PER_MILE = 1.609344  # NIST SP 811, Appendix B
+_PLACEHOLDERS = {999999, 9999999, 123456, 111111, 99999999}
+_MAX_MILES = 3_000_000
+_MISSING = re.compile(
+    r"^(n/?a|none|null|nan|tmu|unknown|unk|exempt|not read|no read(ing)?|see notes?|tbd|\?+|-+|\.+|"
+    r"x+|broken|inop|blank)$",
+    re.IGNORECASE,
+)
+_READING = re.compile(
+    r"^(?P<about>~|ca?\.?|about|approx\.?|est\.?)?\s*(?P<number>\d[\d.,'\u2019 ]*?)\s*"
+    r"(?P<k>k)?\s*(?P<unit>mi(?:les?)?\.?|km(?:s|\.)?|kilomet(?:er|re)s?|h(?:ou)?rs?\.?|h)?\.?\s*"
+    r"(?P<est>\(?est(?:imated)?\.?\)?|\+|approx\.?)?$",
+    re.IGNORECASE,
+)
+
+
+@dataclass(frozen=True)
+class DistancesRead:
+    """One column: ``miles`` (float, NaN missing), ``hours`` where the cell says hours.
+
+    ``reason`` is "" where plain; ``repaired`` where unit or notation was converted; ``unread``
+    where the cell holds something that is no distance.
+    """
+
+    miles: pd.Series
+    hours: pd.Series
+    reason: pd.Series
+    repaired: pd.Series
+    unread: pd.Series
+
+
+def read_number(text: str) -> float | None:
+    """A number with any of the usual thousands and decimal signs, or None.
+
+    A single "." or "," followed by exactly three digits is a thousands sign only when the part
+    before it is one to three digits and no other sign stands in the text.
+    """
+    text = re.sub(r"[ \u00a0\u202f'\u2019]", "", text)
+    if re.fullmatch(r"\d+", text):
+        return float(text)
+    if re.fullmatch(r"\d{1,3}([.,]\d{3})+", text) and len(set(re.findall(r"[.,]", text))) == 1:
+        return float(re.sub(r"[.,]", "", text))
+    if re.fullmatch(r"\d{1,3}(,\d{3})*\.\d+|\d+\.\d+", text):
+        return float(text.replace(",", ""))
+    if re.fullmatch(r"\d{1,3}(\.\d{3})*,\d+|\d+,\d+", text):
+        return float(text.replace(".", "").replace(",", "."))
+    return None
+
+
+def read_distances(
+    values: pd.Series, unit: str = "", units: pd.Series | None = None
+) -> DistancesRead:
+    """Read a column; a unit in the cell beats ``units`` (per row), which beats ``unit``."""
+    if units is None:
+        keys = values.astype(object)
+    else:
+        keys = pd.Series(list(zip(values, units.astype(str), strict=True)), index=values.index)
+    codes, distinct = pd.factorize(keys, use_na_sentinel=True)
+    rows = [
+        _read(*value, unit) if isinstance(value, tuple) else _read(value, "", unit)
+        for value in distinct
+    ]
+    rows.append((np.nan, np.nan, "", False, False))
+    pick = np.where(codes < 0, len(rows) - 1, codes)
+    parts = list(zip(*rows, strict=True))
+    kinds = ("float64", "float64", "object", "bool", "bool")
+    columns = [
+        pd.Series(np.array(part, dtype=kind)[pick], index=values.index)
+        for part, kind in zip(parts, kinds, strict=True)
+    ]
+    return DistancesRead(*columns)
+
+
+_Row = tuple[float, float, str, bool, bool]
+
+
+def _read(value: object, row_unit: str, column_unit: str) -> _Row:
+    nothing: _Row = (np.nan, np.nan, "", False, False)
+    if value is None or value is pd.NA or value != value:
+        return nothing
+    unit = _unit(row_unit) or column_unit
+    if isinstance(value, bool):
+        return (np.nan, np.nan, "yes or no where a distance is due", False, True)
+    if isinstance(value, int | float | np.number):
+        return _judge(float(value), unit, False, False)
+    text = " ".join(str(value).replace("\u00a0", " ").strip().strip("'").split())
+    if not text or _MISSING.match(text):
+        return (np.nan, np.nan, "no reading" if text else "", False, False)
+    found = _READING.match(text)
+    number = read_number(found["number"]) if found else None
+    if found is None or number is None:
+        return (np.nan, np.nan, "not a distance", False, True)
+    if found["k"]:
+        number *= 1000
+    plain = re.fullmatch(r"\d+(\.\d+)?", text) is not None
+    return _judge(number, _unit(found["unit"] or "") or unit, not plain, bool(found["k"]))
+
+
+def _unit(text: str) -> str:
+    text = text.strip().lower()
+    return "km" if text.startswith("k") else text[:1] if text[:1] in ("m", "h") else ""
+
+
+def _judge(number: float, unit: str, rewritten: bool, rounded: bool) -> _Row:
+    if unit == "h":
+        return (np.nan, number, "engine hours in the odometer column", True, False)
+    if number in _PLACEHOLDERS or number <= 1:
+        return (np.nan, np.nan, "a placeholder, read as missing", False, False)
+    if number < 0 or number == np.inf:
+        return (np.nan, np.nan, "a distance cannot be negative", False, True)
+    miles = number / KM_PER_MILE if unit == "km" else number
+    if miles > _MAX_MILES:
+        return (np.nan, np.nan, "farther than any road vehicle has gone", False, True)
+    reason = "kilometres converted to miles" if unit == "km" else ""
+    if rounded:
+        reason = (reason + "; " if reason else "") + "rounded to thousands as written"
+    if rewritten and not reason:
+        reason = "number written with signs or words"
+    return (round(miles, 1), np.nan, reason, unit == "km" or rewritten, False)

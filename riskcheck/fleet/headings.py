@@ -1,0 +1,103 @@
+"""Which field a heading means, and how sure that is."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from rapidfuzz import fuzz
+
+SURE = 88.0  # fuzzy scores below this are asked about, never used (choice, no source)
+WORTH_ASKING = 74.0
+MARGIN = 5.0  # the next field must be at least this far behind
+
+_CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z])")
+_UNIT_TAIL = re.compile(r"[\(\[]\s*([^\)\]]{1,12})\s*[\)\]]")
+_NOT_WORD = re.compile(r"[^a-z0-9%]+")
+_UNIT_WORDS = {
+    "km": "km", "kms": "km", "kilometers": "km", "kilometres": "km",
+    "mi": "mi", "mile": "mi", "miles": "mi",
+    "lb": "lb", "lbs": "lb", "pounds": "lb", "kg": "kg", "kgs": "kg",
+    "h": "h", "hr": "h", "hrs": "h", "hours": "h",
+}  # fmt: skip
+
+
+def normalise(heading: object) -> str:
+    """A heading in plain lower-case words: "Veh. #" and "VehNo" both become "veh no"."""
+    text = unicodedata.normalize("NFKC", str(heading))
+    text = _CAMEL.sub(" ", text).casefold().replace("#", " no ").replace("&", " and ")
+    return " ".join(_NOT_WORD.sub(" ", text).split())
+
+
+def unit_of(heading: object) -> str:
+    """The unit a heading states: "Odometer (km)" -> km, "km" -> km, else ""."""
+    found = _UNIT_TAIL.search(str(heading))
+    words = normalise(found.group(1) if found else heading).split()
+    for word in reversed(words):
+        if word in _UNIT_WORDS:
+            return _UNIT_WORDS[word]
+    return ""
+
+
+@dataclass(frozen=True)
+class HeadingMatch:
+    """What a heading was taken for: ``field`` is "" where nothing was sure enough."""
+
+    field: str
+    confidence: float
+    how: str
+    instead: tuple[str, ...] = ()
+
+
+class HeadingBook:
+    """All headings of one kind of sheet, for exact and near matches."""
+
+    def __init__(self, words: Mapping[str, Sequence[str]]) -> None:
+        self._exact: dict[str, str] = {}
+        for field, listed in words.items():
+            for word in listed:
+                self._exact.setdefault(normalise(word), field)
+        self._known = [(word, field) for word, field in self._exact.items() if len(word) > 3]
+        self._seen: dict[str, HeadingMatch] = {}
+
+    @property
+    def words(self) -> frozenset[str]:
+        """Every heading that is matched exactly, normalised."""
+        return frozenset(self._exact)
+
+    def exact(self, text: str) -> str:
+        """The field of a normalised heading, "" if it is not a known one."""
+        return self._exact.get(text) or self._exact.get(_without_unit(text), "")
+
+    def match(self, heading: object) -> HeadingMatch:
+        """Exact first, then near; a near match must be sure and clear of the next field."""
+        text = normalise(_UNIT_TAIL.sub(" ", str(heading))) or normalise(heading)
+        if text not in self._seen:
+            self._seen[text] = self._match(text)
+        return self._seen[text]
+
+    def _match(self, text: str) -> HeadingMatch:
+        if not text:
+            return HeadingMatch("", 0.0, "blank")
+        field = self.exact(text)
+        if field:
+            return HeadingMatch(field, 100.0, "known heading")
+        best: dict[str, float] = {}
+        for word, name in self._known:
+            score = max(fuzz.ratio(text, word), fuzz.token_sort_ratio(text, word))
+            best[name] = max(best.get(name, 0.0), score)
+        ranked = sorted(best.items(), key=lambda item: (-item[1], item[0]))
+        if not ranked or ranked[0][1] < WORTH_ASKING or len(text) < 4:
+            return HeadingMatch("", ranked[0][1] if ranked else 0.0, "unknown heading")
+        behind = ranked[1][1] if len(ranked) > 1 else 0.0
+        if ranked[0][1] >= SURE and ranked[0][1] - behind >= MARGIN:
+            return HeadingMatch(ranked[0][0], round(ranked[0][1], 1), "near a known heading")
+        near = tuple(name for name, score in ranked[:3] if score >= WORTH_ASKING)
+        return HeadingMatch("", round(ranked[0][1], 1), "not sure enough", near)
+
+
+def _without_unit(text: str) -> str:
+    words = text.split()
+    return " ".join(words[:-1]) if len(words) > 1 and words[-1] in _UNIT_WORDS else text

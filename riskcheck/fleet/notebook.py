@@ -1,0 +1,229 @@
+"""What was done to every row and cell, and the proof that no row was lost."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from riskcheck.errors import InternalError
+from riskcheck.sheets import Grid
+
+Action = Literal["used", "repaired", "set_aside", "noted"]
+Rows = npt.NDArray[np.int64]
+PROBLEM_COLUMNS = ["file", "sheet", "cell", "action", "was", "now", "reason"]
+
+_BLANK, _PENDING, _USED, _REPAIRED, _SET_ASIDE = 0, 1, 2, 3, 4
+_CONTACT_FIELDS = {"name", "phone", "phone_2", "email", "address", "city", "postcode", "notes"}
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where something was found: a sheet and, if it is about cells, a column of it."""
+
+    grid: Grid
+    column: int | None = None
+    field: str = ""
+
+
+@dataclass(frozen=True)
+class Tally:
+    """Rows of one sheet by what became of them; the last three add up to ``rows``."""
+
+    file: str
+    sheet: str
+    rows: int
+    used: int
+    repaired: int
+    set_aside: int
+
+
+class Notebook:
+    """Collects problems and keeps, for every row of every grid, what became of it."""
+
+    def __init__(self, grids: Sequence[Grid]) -> None:
+        self._grids = list(grids)
+        self._status = {id(grid): filled_rows(grid).astype(np.int8) for grid in grids}
+        self._frames: list[pd.DataFrame] = []
+
+    def pending(self, grid: Grid) -> Rows:
+        """Rows that hold something and whose fate is open."""
+        return np.flatnonzero(self._status[id(grid)] == _PENDING)
+
+    def use(self, grid: Grid, rows: Rows) -> None:
+        """These rows went into the result (repairs noted before stay repairs)."""
+        status = self._status[id(grid)]
+        status[rows] = np.maximum(status[rows], _USED)
+
+    def set_aside(
+        self, place: Place, rows: Rows, reason: str | Sequence[str], was: Sequence[object] = ()
+    ) -> None:
+        """These rows did not go into the result; ``reason`` says why and what to do."""
+        rows = np.asarray(rows, dtype=np.int64)
+        status = self._status[id(place.grid)]
+        fresh = status[rows] != _SET_ASIDE
+        status[rows] = _SET_ASIDE
+        self._add(place, rows[fresh], "set_aside", (_pick(was, fresh), ""), _pick(reason, fresh))
+
+    def repair(
+        self,
+        place: Place,
+        rows: Rows,
+        change: tuple[Sequence[object], Sequence[object] | str],
+        reason: str | Sequence[str],
+    ) -> None:
+        """Cells of these rows were read otherwise than written: (was, now)."""
+        rows = np.asarray(rows, dtype=np.int64)
+        status = self._status[id(place.grid)]
+        status[rows] = np.maximum(status[rows], _REPAIRED)
+        self._add(place, rows, "repaired", change, reason)
+
+    def note(
+        self, place: Place, rows: Rows, was: Sequence[object] | str, reason: str | Sequence[str]
+    ) -> None:
+        """Worth knowing; the cells were used as they are."""
+        self._add(place, np.asarray(rows, dtype=np.int64), "noted", (was, ""), reason)
+
+    def note_sheet(self, grid: Grid, was: str, reason: str) -> None:
+        """Worth knowing about a whole sheet."""
+        self._frames.append(_frame(grid, [""], "noted", ([was], [""]), [reason]))
+
+    def _add(
+        self,
+        place: Place,
+        rows: Rows,
+        action: Action,
+        change: tuple[object, object],
+        reason: object,
+    ) -> None:
+        if not len(rows):
+            return
+        grid, count = place.grid, len(rows)
+        if place.column is None:
+            cells = [f"row {grid.row_number(row)}" for row in rows]
+        else:
+            letters = grid.letters(place.column)
+            cells = [f"{letters}{grid.row_number(row)}" for row in rows]
+        was, now = (_masked(_spread(part, count), place.field) for part in change)
+        self._frames.append(_frame(grid, cells, action, (was, now), _spread(reason, count)))
+
+    def problems(self) -> pd.DataFrame:
+        """All entries in order of file, sheet and time of noting; one "used" line a sheet."""
+        lines = [
+            pd.DataFrame([[t.file, t.sheet, "", "used", "", "", _tally_words(t)]],
+                         columns=PROBLEM_COLUMNS)
+            for t in self.tallies()
+        ]  # fmt: skip
+        frames = [*lines, *self._frames]
+        if not frames:
+            return pd.DataFrame(columns=PROBLEM_COLUMNS, dtype=str)
+        return pd.concat(frames, ignore_index=True)
+
+    def tallies(self) -> list[Tally]:
+        """Row counts of every sheet."""
+        tallies = []
+        for grid in self._grids:
+            status = self._status[id(grid)]
+            counts = np.bincount(status, minlength=5)
+            tallies.append(
+                Tally(
+                    grid.file,
+                    grid.sheet,
+                    int(filled_rows(grid).sum()),
+                    int(counts[_USED]),
+                    int(counts[_REPAIRED]),
+                    int(counts[_SET_ASIDE]),
+                )
+            )
+        return tallies
+
+    def close(self) -> None:
+        """Assert that every filled row was used, repaired or set aside.
+
+        Raises InternalError otherwise: a lost row is our own fault, never the input's.
+        """
+        for tally in self.tallies():
+            if tally.used + tally.repaired + tally.set_aside != tally.rows:
+                where = f"{tally.file} {tally.sheet}".strip()
+                raise InternalError(
+                    f"In {where}, {tally.rows} rows were found but {tally.used} were used, "
+                    f"{tally.repaired} repaired and {tally.set_aside} set aside: they do not add up."
+                )
+
+
+def filled_rows(grid: Grid) -> npt.NDArray[np.bool_]:
+    """True for rows that hold anything at all, error cells included."""
+    filled = np.zeros(len(grid.cells), dtype=bool)
+    for column in grid.cells.columns:
+        filled |= ~blank(grid.cells[column])
+    for row, _ in [*grid.errors, *grid.uncomputed]:
+        if 0 <= row < len(filled):
+            filled[row] = True
+    return filled
+
+
+def blank(values: pd.Series) -> npt.NDArray[np.bool_]:
+    """True where a raw cell holds nothing but blanks."""
+    if values.dtype == object:
+        empty = [value is None or value == "" or value != value for value in values]
+        found = np.array(empty, dtype=bool)
+        text = np.array([isinstance(value, str) for value in values], dtype=bool) & ~found
+        if text.any():
+            found[text] = [not value.strip() for value in values.to_numpy()[text]]
+        return found
+    found = (values == "").to_numpy(dtype=bool) | values.isna().to_numpy(dtype=bool)
+    rest = values[~found]
+    spaces = rest[rest.str.startswith((" ", "\t", "\u00a0"))]
+    found[spaces.index[spaces.str.strip() == ""]] = True
+    return found
+
+
+def _spread(value: object, count: int) -> list[str]:
+    if isinstance(value, str):
+        return [value] * count
+    listed = ["" if item is None else str(item) for item in value]  # type: ignore[attr-defined]
+    return listed or [""] * count
+
+
+def _pick(value: str | Sequence[object], keep: npt.NDArray[np.bool_]) -> str | list[object]:
+    if isinstance(value, str):
+        return value
+    return [item for item, wanted in zip(value, keep, strict=False) if wanted]
+
+
+def _masked(values: list[str], field: str) -> list[str]:
+    if field not in _CONTACT_FIELDS:
+        return values
+    return ["" if not value else f"(contact detail, {len(value)} characters)" for value in values]
+
+
+def _frame(
+    grid: Grid,
+    cells: list[str],
+    action: Action,
+    change: tuple[list[str], list[str]],
+    reason: list[str],
+) -> pd.DataFrame:
+    return pd.DataFrame(
+        {
+            "file": grid.file,
+            "sheet": grid.sheet,
+            "cell": cells,
+            "action": action,
+            "was": change[0],
+            "now": change[1],
+            "reason": reason,
+        },
+        columns=PROBLEM_COLUMNS,
+    )
+
+
+def _tally_words(tally: Tally) -> str:
+    return (
+        f"{tally.rows} rows: {tally.used} used as written, {tally.repaired} repaired, "
+        f"{tally.set_aside} set aside"
+    )

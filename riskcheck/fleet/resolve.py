@@ -1,0 +1,86 @@
+"""Which vehicle a row speaks of: by VIN, id, unit number or plate, and only if it is sure."""
+
+from __future__ import annotations
+
+import re
+
+import pandas as pd
+
+from riskcheck.fleet.identity import key
+
+_REFERENCES = ("vin", "vehicle_id", "unit", "plate")
+_PREFIX = re.compile(r"^(UNIT|TRUCK|VAN|BUS|VEHICLE|VEH|CAR|NO)(?=\d)")
+_AMBIGUOUS = "\x00"
+
+
+class Directory:
+    """All names a vehicle goes by; a name that two vehicles share answers nothing."""
+
+    def __init__(self, vehicles: pd.DataFrame) -> None:
+        self._names: dict[str, str] = {}
+        self._loose: dict[str, str] = {}
+        for field in _REFERENCES:
+            for name, vehicle in zip(vehicles[field], vehicles["vehicle_id"], strict=True):
+                self._learn(self._names, key(name), vehicle)
+        for name, vehicle in list(self._names.items()):
+            for loose in _loose_forms(name):
+                self._learn(self._loose, loose, vehicle)
+
+    @staticmethod
+    def _learn(names: dict[str, str], name: str, vehicle: str) -> None:
+        if name and names.setdefault(name, vehicle) != vehicle:
+            names[name] = _AMBIGUOUS
+
+    def find(self, written: str) -> tuple[str, str]:
+        """(vehicle_id or "", reason): exact first, then without zeros and words, if unique."""
+        name = key(written)
+        if not name:
+            return "", ""
+        exact = self._names.get(name)
+        if exact == _AMBIGUOUS:
+            return "", f"more than one vehicle goes by {written!r}: give the VIN on this row"
+        if exact:
+            return exact, ""
+        for loose in (name, *_loose_forms(name)):
+            found = self._loose.get(loose, "")
+            if found and found != _AMBIGUOUS:
+                return found, f"{written!r} read as vehicle {found!r}, the only one that fits"
+        return (
+            "",
+            f"no vehicle sheet row goes by {written!r}: add it there, or correct the name here",
+        )
+
+    def resolve(self, references: pd.DataFrame) -> pd.DataFrame:
+        """Columns vehicle_id, reason, sure for rows of any of vin, vehicle_id, unit, plate.
+
+        The first reference that names one vehicle decides; a later one that names another is
+        reported.
+        """
+        present = [field for field in _REFERENCES if field in references]
+        if not present:
+            blank = pd.Series("", index=references.index, dtype=object)
+            return pd.DataFrame({"vehicle_id": blank, "reason": blank})
+        keys = pd.MultiIndex.from_frame(references[present])
+        codes, distinct = pd.factorize(keys)
+        found = [self._settle(names) for names in distinct]
+        table = pd.DataFrame(found, columns=["vehicle_id", "reason"], dtype=object)
+        return table.iloc[codes].set_axis(references.index)
+
+    def _settle(self, names: tuple[str, ...]) -> tuple[str, str]:
+        answers = [(name, *self.find(name)) for name in names if name]
+        good = [(name, vehicle, reason) for name, vehicle, reason in answers if vehicle]
+        if not good:
+            return "", answers[0][2] if answers else "no vehicle is named on this row"
+        name, vehicle, reason = good[0]
+        others = {other for _, other, _ in good if other != vehicle}
+        if others:
+            reason = f"{name!r} was followed; another name on this row means {sorted(others)[0]!r}"
+        return vehicle, reason
+
+
+def _loose_forms(name: str) -> list[str]:
+    bare = _PREFIX.sub("", name)
+    forms = {bare, bare.lstrip("0"), name.lstrip("0")}
+    if len(name) == 17:
+        forms.add(name[-8:])
+    return sorted(form for form in forms if form)
