@@ -159,7 +159,8 @@ def believe(own: OwnEvidence, duty: Ints, figures: ClassFigures) -> RateBelief:
     weight = precision / (precision + 1.0 / between)
     habit = 1.0 / (precision + 1.0 / between)
     narrower = np.sqrt(habit + yearly) / figures.spread
-    below, above = figures.sides
+    # The class figure may be lopsided; what the vehicle's own record says is not.
+    below, above = ((1.0 - weight) * side + weight * figures.spread for side in figures.sides)
     return RateBelief(
         middle=np.exp(weight * log_own + (1.0 - weight) * centre),
         below=below * narrower,

@@ -153,8 +153,10 @@ def _start_with_guess(start: ServiceStart, miles: Meter, today: float) -> Servic
 
 
 def _towing_share(vehicles: pd.DataFrame) -> Floats:
-    """(n, 3) share of miles with a trailer, from a ``tows`` column if the vocabulary has one."""
-    said = vehicles["tows"] if "tows" in vehicles else pd.Series("", index=vehicles.index)
+    """(n, 3) share of miles with a trailer, from the ``tows_often`` column if there is one."""
+    said = (
+        vehicles["tows_often"] if "tows_often" in vehicles else pd.Series("", index=vehicles.index)
+    )
     words = said.fillna("").astype(str).str.casefold().to_numpy(dtype=object)
     yes, no = np.isin(words, ["yes", "true", "1"]), np.isin(words, ["no", "false", "0"])
     share = np.where(

@@ -19,6 +19,8 @@ EVEN_PROFILE: Floats = np.full(12, 1.0 / 12.0)
 # of the year after (common practice, no source).  In months from 1 January of the model year.
 MODEL_YEAR_FROM = -6.0
 MODEL_YEAR_TO = 18.0
+# Sums of shares are rounded: a month filled to within this is full.
+ROUNDING = 1e-12
 FURTHEST_MONTHS = 12 * 200
 
 
@@ -82,7 +84,8 @@ def seasonal_months(start: Floats, gain: Floats, profile: Floats) -> Floats:
     years or an input is missing, 0 where nothing is left to gain.
     """
     reachable = np.isfinite(start) & np.isfinite(gain) & (gain < FURTHEST_MONTHS / 12)
-    target = seasonal_total(start, profile) + np.maximum(np.where(reachable, gain, 0.0), 0.0)
+    total = seasonal_total(start, profile) - ROUNDING
+    target = total + np.maximum(np.where(reachable, gain, 0.0), 0.0)
     year = np.ceil(np.where(reachable, target, 0.0)) - 1.0
     share = np.where(reachable, target, 0.0) - year
     before = np.concatenate([[0.0], np.cumsum(profile)])
