@@ -1,0 +1,1 @@
+"""Numbers: chance, loss, act-by, level and rank of every exposure."""

@@ -1,0 +1,169 @@
+"""What we believe about a life before looking at the vehicle: points with weights.
+
+A figure ``value (low, high)`` is read as a two-piece log-normal whose median is the value and
+whose 5 % and 95 % points are low and high.  Shape and B10 are independent; a life with two clocks
+shares one z between both B10s (a strong part is strong on both).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import optimize, special, stats
+
+from riskcheck.figures import Figure
+
+Floats = NDArray[np.float64]
+
+Z_95 = float(stats.norm.ppf(0.95))  # 1.644854, where low and high sit
+B10_POINTS, SHAPE_POINTS, Z_REACH = 41, 21, 4.0
+B10_LOAD = -float(np.log(0.9))  # cumulative hazard at the B10 life, 0.105360516
+
+
+def two_piece(figure: Figure, z: Floats) -> Floats:
+    """Value of a figure at standard normal score ``z``.
+
+    x(z) = value·(value/low)^(z/1.644854) for z < 0, value·(high/value)^(z/1.644854) otherwise.
+
+    Args: ``z`` float64 of any shape.  Returns the same shape in the figure's unit.
+    Raises ValueError when the figure's low is not above zero.
+    """
+    low, high = figure.range
+    if low <= 0.0:
+        raise ValueError(f"a life figure must be above zero, not {low:g} {figure.unit}")
+    spread = np.where(z < 0.0, np.log(figure.value / low), np.log(high / figure.value))
+    return np.asarray(figure.value * np.exp(spread * z / Z_95), dtype=np.float64)
+
+
+def normal_scores(points: int, reach: float = Z_REACH) -> tuple[Floats, Floats]:
+    """Evenly spaced scores on [-reach, reach] and their weights (normal density, half at ends).
+
+    Returns (z, weight), both (points,), weights summing to one.
+    """
+    z = np.linspace(-reach, reach, points)
+    weight = np.exp(-0.5 * z * z)
+    weight[[0, -1]] *= 0.5
+    return z, weight / weight.sum()
+
+
+@dataclass(frozen=True, eq=False)
+class LifeBelief:
+    """Weighted Weibull lives: ``shape`` (I,), ``b10`` (C, J) in clock units, ``weight`` (J, I).
+
+    Node k = j·I + i pairs B10 point j with shape point i; K = J·I.
+    """
+
+    shape: Floats
+    b10: Floats
+    weight: Floats
+
+    @property
+    def clocks(self) -> int:
+        """Number of clocks C (1 or 2)."""
+        return int(self.b10.shape[0])
+
+    @property
+    def nodes(self) -> int:
+        """Number of nodes K."""
+        return int(self.weight.size)
+
+    @cached_property
+    def flat_weight(self) -> Floats:
+        """Node weights (K,)."""
+        return self.weight.reshape(-1)
+
+    @cached_property
+    def flat_shape(self) -> Floats:
+        """Shape per node (K,)."""
+        return np.tile(self.shape, self.b10.shape[1])
+
+    @cached_property
+    def middle_b10(self) -> Floats:
+        """Central B10 per clock (C,), used only to keep powers in range."""
+        return np.asarray(self.b10[:, self.b10.shape[1] // 2], dtype=np.float64)
+
+    @cached_property
+    def scale(self) -> Floats:
+        """c·(middle B10 / B10)^shape per clock and node, (C, J, I)."""
+        ratio = self.middle_b10[:, None] / self.b10
+        return np.asarray(B10_LOAD * ratio[:, :, None] ** self.shape, dtype=np.float64)
+
+    def load(self, usage: Floats) -> Floats:
+        """Cumulative hazard H = c·max over clocks of (v/B10)^shape, multiplier 1.
+
+        ``usage`` (..., C) virtual age per clock in clock units; below zero counts as zero.
+        Returns (..., K).
+        """
+        relative = np.maximum(usage, 0.0) / self.middle_b10
+        powers = relative[..., None] ** self.shape
+        load = powers[..., 0, None, :] * self.scale[0]
+        for clock in range(1, self.clocks):
+            np.maximum(load, powers[..., clock, None, :] * self.scale[clock], out=load)
+        return np.asarray(load.reshape(*usage.shape[:-1], self.nodes), dtype=np.float64)
+
+
+def life_belief(
+    shape: Figure, b10s: Sequence[Figure], size: tuple[int, int] = (41, 21), reach: float = Z_REACH
+) -> LifeBelief:
+    """Grid belief of a Weibull life from its shape and one B10 figure per clock.
+
+    ``size`` = (B10 points, shape points).  A figure without spread takes one point.
+    """
+    b10_points = 1 if all(low == high for low, high in (f.range for f in b10s)) else size[0]
+    shape_points = 1 if shape.range[0] == shape.range[1] else size[1]
+    z_b10, w_b10 = normal_scores(b10_points, reach) if b10_points > 1 else _certain()
+    z_shape, w_shape = normal_scores(shape_points, reach) if shape_points > 1 else _certain()
+    return LifeBelief(
+        shape=two_piece(shape, z_shape),
+        b10=np.stack([two_piece(figure, z_b10) for figure in b10s]),
+        weight=w_b10[:, None] * w_shape[None, :],
+    )
+
+
+def _certain() -> tuple[Floats, Floats]:
+    return np.zeros(1), np.ones(1)
+
+
+@dataclass(frozen=True)
+class ShareBelief:
+    """Beta belief (a, b) about the share of jobs that carry a fault from day one."""
+
+    a: float
+    b: float
+
+    def chance(self, multiplier: Floats, exposed: Floats) -> Floats:
+        """Mean chance: exposed·(1 − E[(1−s)^m]), E = B(a, b+m)/B(a, b).  Shapes broadcast."""
+        log_clean = special.betaln(self.a, self.b + multiplier) - special.betaln(self.a, self.b)
+        return np.asarray(-exposed * np.expm1(log_clean), dtype=np.float64)
+
+    def percentile(self, q: float, multiplier: Floats, exposed: Floats) -> Floats:
+        """q-quantile of the chance where a weight 1 − exposed sits at zero.  Shapes broadcast."""
+        inside = (q - (1.0 - exposed)) / np.maximum(exposed, 1e-300)
+        share = special.betaincinv(self.a, self.b, np.clip(inside, 0.0, 1.0))
+        return np.asarray(-np.expm1(multiplier * np.log1p(-share)), dtype=np.float64)
+
+
+def share_belief(share: Figure) -> ShareBelief:
+    """Beta belief with mean = value, concentration by least squares.
+
+    The squares are of the logarithms at the 5 and 95 % points: 0.03 counts as much as 0.25.
+    """
+    mean, (low, high) = share.value, share.range
+    if low == high:
+        return ShareBelief(mean * 1e9, (1.0 - mean) * 1e9)
+
+    def misfit(log_concentration: float) -> float:
+        a = mean * np.exp(log_concentration)
+        b = (1.0 - mean) * np.exp(log_concentration)
+        at_low, at_high = special.betaincinv(a, b, 0.05), special.betaincinv(a, b, 0.95)
+        return float(np.log(at_low / low) ** 2 + np.log(at_high / high) ** 2)
+
+    best = optimize.minimize_scalar(
+        misfit, bounds=(-2.0, 14.0), method="bounded", options={"xatol": 1e-9}
+    )
+    concentration = float(np.exp(best.x))
+    return ShareBelief(mean * concentration, (1.0 - mean) * concentration)

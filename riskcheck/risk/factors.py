@@ -1,0 +1,56 @@
+"""Rate multipliers of a hazard, centred on the population that its B10 speaks of."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskcheck.risk.beliefs import Floats
+from riskcheck.rulebook.model import Factor
+
+CAP = 6.0  # common practice, no source: related stories told twice must not run away
+
+
+def multiplier(
+    factors: Sequence[Factor],
+    holds: Mapping[str, NDArray[np.int8]],
+    count: int,
+    acts: str = "always",
+) -> Floats:
+    """m = Π over groups of m_g / (1 + Σ share·(m − 1)), the largest that acts in a group.
+
+    ``holds``: finding -> 1 true, 0 false, −1 unknown, (n,) each.  A group in which nothing acts
+    gives 1/(1 + Σ share·(m − 1)); a group with an unknown and nothing that acts gives 1.  Always
+    factors are capped at 6 after centring; those from_seen are a physical finding and are not.
+    Returns (n,).
+    """
+    product = np.ones(count)
+    chosen = [factor for factor in factors if factor.acts == acts]
+    for group in sorted({factor.group for factor in chosen}):
+        product *= _group([factor for factor in chosen if factor.group == group], holds, count)
+    return np.minimum(product, CAP) if acts == "always" else product
+
+
+def _group(factors: Sequence[Factor], holds: Mapping[str, NDArray[np.int8]], count: int) -> Floats:
+    acting = np.full(count, -np.inf)
+    unknown = np.zeros(count, dtype=bool)
+    centre = 1.0
+    for factor in factors:
+        state = holds.get(factor.finding, np.full(count, -1, dtype=np.int8))
+        acting = np.where(state == 1, np.maximum(acting, factor.multiplier.value), acting)
+        unknown |= state == -1
+        centre += factor.share.value * (factor.multiplier.value - 1.0)
+    acts = np.isfinite(acting)
+    return np.where(
+        acts, np.where(acts, acting, 1.0) / centre, np.where(unknown, 1.0, 1.0 / centre)
+    )
+
+
+def acting(
+    factors: Sequence[Factor], holds: Mapping[str, NDArray[np.int8]], count: int
+) -> list[str]:
+    """Names of the factor findings that act, "; " joined, per vehicle."""
+    columns = [(f.finding, holds[f.finding] == 1) for f in factors if f.finding in holds]
+    return ["; ".join(name for name, state in columns if state[row]) for row in range(count)]

@@ -1,0 +1,74 @@
+"""Risk level of an exposure: a display code adapted from MIL-STD-882E, Table III.
+
+Probability bands are those of its (non-mandatory) Appendix A, Table A-II, here per vehicle and 12
+months; the money limbs of its severities are replaced by a shop's own, so no code is "per" it.
+Level F (eliminated) belongs to hazards that were removed; no computed chance earns it.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riskcheck.risk.beliefs import Floats
+
+Texts = NDArray[np.str_]
+
+SEVERITIES = ("I", "II", "III", "IV")
+LETTERS = "ABCDEF"
+LETTER_FROM = (1e-1, 1e-2, 1e-3, 1e-6)  # lowest chance that still earns A, B, C, D
+LEVELS = ("Low", "Medium", "Serious", "High")  # least first
+ELIMINATED = "Eliminated"
+# Table III, rows I to IV, columns A to E.
+MATRIX: dict[str, tuple[str, ...]] = {
+    "I": ("High", "High", "High", "Serious", "Medium"),
+    "II": ("High", "High", "Serious", "Medium", "Medium"),
+    "III": ("Serious", "Serious", "Medium", "Medium", "Medium"),
+    "IV": ("Medium", "Medium", "Low", "Low", "Low"),
+}
+PRINTED_DECIMALS = 8
+
+
+def letters(chance_12m: Floats) -> Texts:
+    """Letter A to E per chance (n,) over 12 months, as printed (8 decimals, lower edge incl.)."""
+    printed = np.round(chance_12m, PRINTED_DECIMALS)
+    step = np.zeros(printed.shape, dtype=np.int64)
+    for edge in LETTER_FROM:
+        step += printed < edge
+    return np.array(list(LETTERS[:5]))[step]
+
+
+def level(severity: str, letter: str) -> str:
+    """Cell of the matrix: High, Serious, Medium, Low; Eliminated for letter F.
+
+    Raises KeyError for an unknown severity, ValueError for an unknown letter.
+    """
+    row = MATRIX[severity]
+    return ELIMINATED if letter == "F" else row[LETTERS[:5].index(letter)]
+
+
+def code(severity: str, letter: str) -> str:
+    """Risk assessment code: severity digit and probability letter, such as 2C."""
+    return f"{SEVERITIES.index(severity) + 1}{letter}"
+
+
+def levels(severity: str, letter: Texts) -> Texts:
+    """Level per letter (n,) for one severity."""
+    return np.array([level(severity, one) for one in LETTERS])[_index(letter)]
+
+
+def codes(severity: str, letter: Texts) -> Texts:
+    """Code per letter (n,) for one severity."""
+    return np.array([code(severity, one) for one in LETTERS])[_index(letter)]
+
+
+def people_lead(people: Texts, money: Texts) -> NDArray[np.bool_]:
+    """True where the people level ranks at least as high as the money level (n,)."""
+    order = {name: place for place, name in enumerate(LEVELS)}
+    order[ELIMINATED] = -1
+    rank = np.vectorize(order.__getitem__, otypes=[np.int64])
+    return np.asarray(rank(people) >= rank(money)) if len(people) else np.zeros(0, dtype=bool)
+
+
+def _index(letter: Texts) -> NDArray[np.int64]:
+    return np.searchsorted(np.array(list(LETTERS)), letter).astype(np.int64)

@@ -1,0 +1,188 @@
+"""Chance of an event from a belief about its life and what a vehicle has lived through.
+
+H(v) = m·c·(v/B10)^β is the cumulative hazard at virtual age v, c = −ln 0.9; survival exp(−H)
+(Weibull, NIST/SEMATECH e-Handbook 8.1.6.2).  Survived stretches reweight the belief
+(conditioning on survival: Meeker & Escobar 1998, from memory); an imperfect remedy keeps the share
+q of virtual age (Kijima 1989, from memory).  Everything uncertain is one sum over branches b
+(world × clock start) and nodes k:
+
+    W_bk ∝ π_b·w_k·exp(−A_b,k)        p = Σ W_bk·p_b,k        p = 0 where the design is absent
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from riskcheck.risk.beliefs import Floats, LifeBelief
+from riskcheck.risk.percentiles import percentiles
+
+RANGE_QUANTILES = (0.05, 0.95)
+
+
+@dataclass(frozen=True, eq=False)
+class Histories:
+    """What n exposures have lived through: h alternative clock starts, s stretches, C clocks.
+
+    prior (n, h): weight π of each alternative; absent (n,): weight of worlds without the exposure;
+    together one per row.  lived_from, lived_to (n, h, s, C): survived stretches in virtual age.
+    ok_at (n, h, C): virtual age up to which absence of the event is known (today for an event that
+    reveals itself, the last good look for a hidden one).  now (n, h, C): virtual age today.
+    m_past, m_ahead (n,): rate multipliers before and after today.
+    """
+
+    prior: Floats
+    absent: Floats
+    lived_from: Floats
+    lived_to: Floats
+    ok_at: Floats
+    now: Floats
+    m_past: Floats
+    m_ahead: Floats
+
+    def take(self, rows: slice | Floats) -> Histories:
+        """The same for some of the exposures."""
+        return Histories(**{name: value[rows] for name, value in vars(self).items()})
+
+
+@dataclass(frozen=True, eq=False)
+class Posterior:
+    """The belief after what was lived through, per exposure, alternative and node.
+
+    weight (n, h, K) sums with absent (n,) to one.  known (n, h, K) = exp(−A)/L, one where a look
+    misses nothing.  pending (n, h, K): load since the event was last known absent.
+    survival (n,): prior predictive chance of having got this far, given exposed.
+    """
+
+    belief: LifeBelief
+    weight: Floats
+    absent: Floats
+    known: Floats | None
+    pending: Floats
+    load_now: Floats
+    m_ahead: Floats
+    survival: Floats
+
+    @property
+    def exposed(self) -> Floats:
+        """Weight of the worlds with the exposure, after what was lived through (n,)."""
+        return np.asarray(self.weight.sum(axis=(1, 2)), dtype=np.float64)
+
+    def clear(self, usage: Floats) -> Floats:
+        """Chance per node that the event is absent at ``usage`` (n, h, e, C): (n, h, e, K)."""
+        load = self.belief.load(usage)
+        load -= self.load_now[:, :, None]
+        load *= -self.m_ahead[:, None, None, None]
+        load -= self.pending[:, :, None]
+        np.exp(load, out=load)
+        if self.known is not None:
+            load *= self.known[:, :, None]
+        return load
+
+    def chance(self, usage: Floats) -> Floats:
+        """Chance of the event by each of ``usage`` (n, h, e, C): (n, e)."""
+        return self.exposed[:, None] - _weigh(self.weight, self.clear(usage))
+
+    def chance_now(self) -> Floats:
+        """Chance that the event is there today (n,)."""
+        clear = np.exp(-self.pending)
+        if self.known is not None:
+            clear *= self.known
+        return np.maximum(self.exposed - (self.weight * clear).sum(axis=(1, 2)), 0.0)
+
+    def chance_with_range(self, usage: Floats) -> tuple[Floats, Floats]:
+        """Chance and its 5 % and 95 % points over branches, nodes and equally likely ``usage``.
+
+        ``usage`` (n, h, e, C): e equally likely points for one and the same day.
+        Returns p (n,) and range (n, 2).
+        """
+        clear = self.clear(usage)
+        n, h, e, k = clear.shape
+        p = self.exposed - _weigh(self.weight, clear).mean(axis=1)
+        np.subtract(1.0, clear, out=clear)
+        weights = np.broadcast_to(self.weight[:, :, None] / e, (n, h, e, k)).reshape(n, -1)
+        values = np.maximum(clear.reshape(n, -1), 0.0)
+        spread = percentiles(values, np.ascontiguousarray(weights), self.absent, RANGE_QUANTILES)
+        return np.maximum(p, 0.0), spread
+
+    def rate(self, usage: Floats, pace: Floats) -> Floats:
+        """Mixture hazard h̄ at ``usage`` (n, h, e, C) per unit of the first clock: (n, e).
+
+        h̄ = Σ W exp(−ΔH) dH/du / Σ W exp(−ΔH), the sums over exposed worlds; ``pace`` (n, C) is
+        the use of each clock per unit of the first.  The hazard at age 0 is taken just after it.
+        """
+        clear = self.clear(usage)
+        slope = self.belief.load(usage) * self.belief.flat_shape
+        slope *= _progress(self.belief, usage, pace)
+        slope *= self.m_ahead[:, None, None, None]
+        slope *= clear
+        falling = _weigh(self.weight, slope)
+        return np.asarray(falling / np.maximum(_weigh(self.weight, clear), 1e-300))
+
+
+def _weigh(weight: Floats, values: Floats) -> Floats:
+    """Σ over h and K of weight (n, h, K) · values (n, h, e, K): (n, e)."""
+    return np.asarray(np.matmul(values, weight[..., None])[..., 0].sum(axis=1), dtype=np.float64)
+
+
+def _progress(belief: LifeBelief, usage: Floats, pace: Floats) -> Floats:
+    """d ln(v/B10)/du of the clock that is further through; (n, h, e, 1 or K)."""
+    floor = belief.middle_b10 * 1e-9
+    speed = pace[:, None, None, :] / np.maximum(usage, floor)
+    if belief.clocks == 1:
+        return speed
+    columns = np.repeat(belief.b10, len(belief.shape), axis=1)
+    first = usage[..., 0, None] / columns[0] >= usage[..., 1, None] / columns[1]
+    return np.where(first, speed[..., 0, None], speed[..., 1, None])
+
+
+def posterior(belief: LifeBelief, past: Histories, finds: float = 1.0) -> Posterior:
+    """Reweight the belief by what was survived (see the module's formula).
+
+    ``finds`` = f, the share of events that a look would find.  With f < 1 the chance of a clean
+    look is L_k = 1 − f·(1 − exp(−A_k)) and p_k = 1 − exp(−A_k − ΔH)/L_k.
+    """
+    m_past = past.m_past[:, None, None]
+    lived = belief.load(past.lived_to) - belief.load(past.lived_from)
+    alive = np.exp(-m_past * lived.sum(axis=2))
+    kept = alive if finds >= 1.0 else 1.0 - finds * (1.0 - alive)
+    weight = past.prior[:, :, None] * belief.flat_weight * kept
+    exposed = weight.sum(axis=(1, 2))
+    total = np.maximum(exposed + past.absent, 1e-300)
+    load_now = belief.load(past.now)
+    return Posterior(
+        belief=belief,
+        weight=weight / total[:, None, None],
+        absent=past.absent / total,
+        known=None if finds >= 1.0 else alive / kept,
+        pending=m_past * np.maximum(load_now - belief.load(past.ok_at), 0.0),
+        load_now=load_now,
+        m_ahead=past.m_ahead,
+        survival=exposed / np.maximum(past.prior.sum(axis=1), 1e-300),
+    )
+
+
+def survived(
+    stretches: Sequence[tuple[Sequence[float], Sequence[float]]],
+    ok_at: Sequence[float],
+    now: Sequence[float],
+    multiplier: float = 1.0,
+) -> Histories:
+    """One exposure with one history, from plain numbers (for explanations, tests and notebooks).
+
+    ``stretches``: (from, to) virtual ages, each a sequence with one number per clock.
+    """
+    ends = np.array([[list(start), list(end)] for start, end in stretches], dtype=np.float64)
+    ends = ends.reshape(-1, 2, len(now))
+    return Histories(
+        prior=np.ones((1, 1)),
+        absent=np.zeros(1),
+        lived_from=ends[None, None, :, 0],
+        lived_to=ends[None, None, :, 1],
+        ok_at=np.array(ok_at, dtype=np.float64)[None, None],
+        now=np.array(now, dtype=np.float64)[None, None],
+        m_past=np.array([multiplier]),
+        m_ahead=np.array([multiplier]),
+    )

@@ -1,0 +1,87 @@
+"""What an event costs, what preventing it costs, and how losses on one vehicle add up (USD)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+import numpy as np
+
+from riskcheck.figures import Figure
+from riskcheck.risk.beliefs import Floats
+from riskcheck.rulebook.model import Hazard, Policy
+
+
+class Spread(NamedTuple):
+    """Value with low and high, (n,) each."""
+
+    value: Floats
+    low: Floats
+    high: Floats
+
+
+def spread_of(figure: Figure) -> tuple[float, float, float]:
+    """(value, low, high) of a figure."""
+    return (figure.value, *figure.range)
+
+
+def by_class(figures: Mapping[str, Figure], duty: list[str]) -> Spread:
+    """A policy figure per vehicle by its duty; an unlisted duty takes the first entry."""
+    first = next(iter(figures))
+    table = {name: spread_of(figure) for name, figure in figures.items()}
+    columns = np.array([table.get(name, table[first]) for name in duty]).reshape(-1, 3).T
+    return Spread(*columns)
+
+
+def failure_cost(hazard: Hazard, policy: Policy, value_usd: Floats, day_cost: Spread) -> Spread:
+    """C_f = Σ share·(min(repair, vehicle value) + days down·day cost + tow) over the outcomes.
+
+    ``value_usd`` (n,): a repair never costs more than the vehicle is worth.
+    """
+    tow = spread_of(policy.tow_cost)
+    total = [np.zeros(len(value_usd)) for _ in range(3)]
+    for outcome in hazard.outcomes:
+        repair, days = spread_of(outcome.cost), spread_of(outcome.days_down)
+        for place in range(3):
+            cost = np.minimum(repair[place], value_usd) + days[place] * day_cost[place]
+            total[place] += outcome.share.value * (cost + (tow[place] if outcome.tow else 0.0))
+    return Spread(*total)
+
+
+def job_cost(hazard: Hazard, policy: Policy, count: int) -> Spread:
+    """C_p = hours·labour rate + parts of the preventive job, (count,)."""
+    hours, parts = spread_of(hazard.job.hours), spread_of(hazard.job.parts)
+    rate = policy.labour_rate.value
+    return Spread(*(np.full(count, h * rate + p) for h, p in zip(hours, parts, strict=True)))
+
+
+def expected_loss(chance: Floats, cost: Floats, loss_group: list[str], cap: float) -> float:
+    """Expected loss of one vehicle over its exposures.
+
+    Exposures that destroy the same thing share a loss group, in which only one loss can happen:
+    Σ C_i·p_i·Π over dearer j of (1 − p_j).  The total is capped at ``cap`` (vehicle value plus
+    downtime).  Args: chance, cost (e,).
+    """
+    total = 0.0
+    names = np.array(loss_group)
+    for group in sorted(set(loss_group)):
+        members = np.flatnonzero(names == group)
+        members = members[np.argsort(-cost[members], kind="stable")]
+        spared = np.concatenate(([1.0], np.cumprod(1.0 - chance[members])[:-1]))
+        total += float(np.sum(cost[members] * chance[members] * spared))
+    return min(total, cap)
+
+
+def any_chance(chance: Floats) -> float:
+    """P(any) = 1 − Π(1 − p) over exposures (e,)."""
+    return float(-np.expm1(np.sum(np.log1p(-np.minimum(chance, 1.0 - 1e-16)))))
+
+
+def harm_12m(hazard: Hazard, chance_now: Floats, chance_12m: Floats) -> Floats:
+    """P_harm over 12 months: ratio·p for a revealed event, ρ·(now + p)/2 while a hidden one lasts."""
+    total = np.zeros(len(chance_now))
+    if hazard.harm.per_event is not None:
+        total += hazard.harm.per_event.value * chance_12m
+    if hazard.harm.per_year_present is not None:
+        total += hazard.harm.per_year_present.value * 0.5 * (chance_now + chance_12m)
+    return total
