@@ -99,6 +99,16 @@ class Document:
             steps = steps[:-1]
         return self.lines.get(steps, 1)
 
+    def at(self, where: Sequence[str | int]) -> Any:
+        """The entry at ``where``; None where there is no such entry."""
+        value = self.data
+        for part in where:
+            try:
+                value = value[part]
+            except (KeyError, IndexError, TypeError):
+                return None
+        return value
+
     def fault(self, where: Sequence[str | int], what: str, instead: str = "") -> Fault:
         """A fault that stands at ``where`` in this file."""
         return Fault(self.path, self.line_of(where), what, instead)

@@ -1,0 +1,101 @@
+"""The rulebook as the rest of riskcheck sees it: checked, layered, with a digest."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from riskcheck.errors import RulebookError
+from riskcheck.rulebook.checks import all_faults, blocking_faults
+from riskcheck.rulebook.folder import Draft, read_folders
+from riskcheck.rulebook.model import Case, Hazard, Platform, Policy
+from riskcheck.vocabulary import Vocabulary
+from riskcheck.yamlfile import Document, Fault
+
+
+@dataclass(frozen=True)
+class Rulebook:
+    """A rulebook that passed its checks.
+
+    ``hazards``, ``cases`` and ``files`` are keyed by hazard id, ascending.  ``digest`` is a
+    SHA-256 over the content, so that comments and layout do not change it.  ``overrides`` says
+    in words what a later folder replaced.
+    """
+
+    hazards: Mapping[str, Hazard]
+    vocabulary: Vocabulary
+    policy: Policy
+    platforms: tuple[Platform, ...]
+    cases: Mapping[str, tuple[Case, ...]]
+    digest: str
+    overrides: tuple[str, ...]
+    wording_dirs: tuple[Path, ...]
+    files: Mapping[str, Path]
+
+
+def shipped_dir() -> Path:
+    """The folder of rules that comes with riskcheck: in a checkout, or inside the wheel."""
+    package = Path(__file__).resolve().parent.parent
+    for candidate in (package / "_rules", package.parent / "rules"):
+        if (candidate / "hazards").is_dir():
+            return candidate
+    raise RulebookError([f"{package}: the rules that ship with riskcheck are missing"])
+
+
+def load(*dirs: Path) -> Rulebook:
+    """Read rule folders, later ones over earlier ones by id; no folder means the shipped one.
+
+    Raises RulebookError with every fault that would make an answer wrong.  Faults of wording,
+    sources and test cases are left to ``check``.
+    """
+    draft = read_folders(dirs or (shipped_dir(),))
+    faults = blocking_faults(draft)
+    if faults:
+        raise RulebookError([fault.words() for fault in faults])
+    return _assemble(draft)
+
+
+def check(*dirs: Path) -> list[Fault]:
+    """Every fault of the rule folders, layered as ``load`` does, in file and line order."""
+    return all_faults(read_folders(dirs or (shipped_dir(),)))
+
+
+def _assemble(draft: Draft) -> Rulebook:
+    if draft.policy is None:
+        raise RulebookError([f"{draft.root}: there is no usable policy.yaml"])
+    return Rulebook(
+        hazards={hazard_id: source.hazard for hazard_id, source in draft.hazards.items()},
+        vocabulary=draft.vocabulary,
+        policy=draft.policy,
+        platforms=tuple(source.platform for source in draft.platforms),
+        cases={hazard_id: source.cases for hazard_id, source in draft.hazards.items()},
+        digest=_digest(draft, draft.policy),
+        overrides=tuple(draft.overrides),
+        wording_dirs=tuple(draft.wording_dirs),
+        files={hazard_id: source.document.path for hazard_id, source in draft.hazards.items()},
+    )
+
+
+def _digest(draft: Draft, policy: Policy) -> str:
+    """Over content only; cases are left out because they change no answer."""
+    content: dict[str, Any] = {
+        "hazards": [source.hazard.model_dump(mode="json") for source in draft.hazards.values()],
+        "facts": [_fact_content(fact) for fact in draft.vocabulary.values()],
+        "policy": policy.model_dump(mode="json"),
+        "platforms": [source.platform.model_dump(mode="json") for source in draft.platforms],
+        "wording": [_wording_content(document) for document in draft.wording],
+    }
+    canonical = json.dumps(content, sort_keys=True, ensure_ascii=True, separators=(",", ":"))
+    return hashlib.sha256(canonical.encode("ascii")).hexdigest()
+
+
+def _fact_content(fact: Any) -> dict[str, Any]:
+    return asdict(fact)
+
+
+def _wording_content(document: Document) -> Any:
+    return [document.path.name, json.loads(json.dumps(document.data, default=str))]
