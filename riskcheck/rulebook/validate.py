@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Sequence
 from functools import cache
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 from pydantic import TypeAdapter, ValidationError
 from rapidfuzz import fuzz, process
@@ -59,12 +59,12 @@ def validate(
     data = document.data if data is None and not at else data
     text = json.dumps(data, default=str)
     try:
-        return _adapter(kind).validate_json(text, strict=True), []
+        return _adapter(cast(Any, kind)).validate_json(text, strict=True), []
     except ValidationError as error:
         seen = {fault.line for fault in document.faults}
         faults = [
             document.fault((*at, *where), what, instead)
-            for where, what, instead in _explain(error, data, schema_of(kind))
+            for where, what, instead in _explain(error, data, schema_of(cast(Any, kind)))
         ]
         return None, [fault for fault in faults if fault.line not in seen]
 

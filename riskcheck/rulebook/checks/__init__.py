@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from riskcheck.rulebook.checks import (
+    cases,
     facts,
     figures,
     limits,
     logic,
     names,
+    platforms,
     remedies,
     values,
     words,
@@ -51,6 +53,13 @@ ALL_CHECKS: tuple[type[Check], ...] = (
     remedies.InfantRemedies,
     remedies.ReExposure,
     remedies.RemedyIds,
+    platforms.PlatformFeatures,
+    platforms.PlatformYears,
+    platforms.PlatformConflicts,
+    cases.CasesBesideHazard,
+    cases.CaseFacts,
+    cases.CaseStatuses,
+    cases.ThresholdCases,
     words.Overclaims,
     words.TypedOdds,
     words.Placeholders,

@@ -30,7 +30,7 @@ class FigureUnits(HazardCheck):
 
 
 class FigureBounds(HazardCheck):
-    """Shares lie between 0 and 1; lives, shapes and multipliers are above 0; costs are not below."""
+    """Shares lie between 0 and 1; lives, shapes, multipliers above 0; costs not below."""
 
     def in_hazard(self, source: HazardSource, draft: Draft) -> Iterator[Fault]:
         for where, figure, unit in expected_units(source.hazard):

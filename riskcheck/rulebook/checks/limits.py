@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from itertools import pairwise
 
 from riskcheck.errors import RulebookError
 from riskcheck.rulebook.checks.base import HazardCheck
@@ -86,7 +87,7 @@ def band_count(fact: Fact, constants: set[int]) -> int:
     if fact.kind != "number":
         return len(fact.codes) + silent
     edges = [fact.steps(fact.low) - 1, *sorted(constants), fact.steps(fact.high) + 1]
-    between = sum(high - low > 1 for low, high in zip(edges[:-1], edges[1:], strict=True))
+    between = sum(high - low > 1 for low, high in pairwise(edges))
     return len(constants) + between + silent
 
 

@@ -27,7 +27,7 @@ _FIELD = re.compile(r"\{([^{}]*)\}")
 
 
 class Overclaims(HazardCheck):
-    """Owner text never says more than is known: no "will fail", "unsafe", "recall", "guaranteed"."""
+    """Owner text never says more than is known ("will fail", "unsafe", "recall", "guaranteed")."""
 
     blocks = False
 
