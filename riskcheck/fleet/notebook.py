@@ -54,6 +54,10 @@ class Notebook:
         """Rows that hold something and whose fate is open."""
         return np.flatnonzero(self._status[id(grid)] == _PENDING)
 
+    def set_aside_rows(self, grid: Grid) -> Rows:
+        """Rows set aside so far."""
+        return np.flatnonzero(self._status[id(grid)] == _SET_ASIDE)
+
     def use(self, grid: Grid, rows: Rows) -> None:
         """These rows went into the result (repairs noted before stay repairs)."""
         status = self._status[id(grid)]

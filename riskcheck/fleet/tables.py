@@ -21,6 +21,7 @@ _FOOTER = re.compile(
     r"continued|\d+ (rows|records|vehicles|lines)|records?:|generated|exported|as of)\b",
     re.IGNORECASE,
 )
+_TOTAL = re.compile(r"^\W*(grand|sub)?[ -]?totals?\W*$", re.IGNORECASE)
 IGNORE = "ignore"
 
 
@@ -124,8 +125,8 @@ def _table_at(grid: Grid, books: Books, row: int) -> Table | None:
     found = [_reading(grid, books, (row,)), _reading(grid, books, (row, row + 1))]
     scored = [(score, -len(table.heading_rows), table) for score, table in found if table]
     below = _reading(grid, books, (row + 1,))
-    if not scored or (below[1] and below[0] > max(score for score, _, _ in scored)):
-        return None
+    if not scored or (below[1] and below[0] >= max(score for score, _, _ in scored)):
+        return None  # the row below says as much by itself: this one is a title
     return max(scored, key=lambda item: item[:2])[2]
 
 
@@ -143,6 +144,28 @@ def _reading(grid: Grid, books: Books, rows: tuple[int, ...]) -> tuple[float, Ta
             if score > best[0]:
                 best = (score, Table(grid, kind, columns, rows, np.empty(0, dtype=np.int64)))
     return best
+
+
+def nearly(
+    grid: Grid, books: Books, wanted: str
+) -> tuple[str, list[str], list[tuple[str, ...]]] | None:
+    """A heading row that is almost a vehicle or service sheet: (kind, headings, lacking groups).
+
+    At least three headings must fit and at least one needed group be there.
+    """
+    best: tuple[int, str, list[str], list[tuple[str, ...]]] | None = None
+    for row in _candidates(np.flatnonzero(filled_rows(grid)))[:_TOP_ROWS]:
+        headings = _heading_texts(grid, (row,))
+        for kind in KINDS:
+            if kind.name not in ("service", "vehicles") or wanted not in ("", kind.name):
+                continue
+            fields = {c.match.field for c in _columns(grid, books, kind, headings)} - {""}
+            lacking = [group for group in kind.marks if not set(group) & fields]
+            if len(fields) >= 3 and 0 < len(lacking) < len(kind.marks):
+                listed = [" ".join(texts) for texts in headings if texts]
+                if best is None or len(fields) > best[0]:
+                    best = (len(fields), kind.name, listed, lacking)
+    return None if best is None else best[1:]
 
 
 def _heading_texts(grid: Grid, rows: tuple[int, ...]) -> list[list[str]]:
@@ -189,8 +212,9 @@ def _one_each(columns: list[TableColumn], many: set[str]) -> list[TableColumn]:
         field = column.match.field
         if field and field not in many and best[field] is not column:
             second = HeadingMatch("", column.match.confidence, f"second column for {field}")
-            column = replace(column, match=second)  # noqa: PLW2901
-        kept.append(column)
+            kept.append(replace(column, match=second))
+        else:
+            kept.append(column)
     return kept
 
 
@@ -253,9 +277,14 @@ def _footers(table: Table, rows: Rows) -> np.ndarray:
         if field != "date":
             named |= ~here & ~text
     for place in np.flatnonzero(~named & ~suspect):
-        first = next((str(c) for c in table.grid.cells.iloc[rows[place]] if str(c).strip()), "")
-        suspect[place] = bool(_FOOTER.match(first))
+        suspect[place] = bool(_FOOTER.match(_first_words(table.grid, rows[place])))
+    for place in np.flatnonzero(suspect & named):
+        named[place] = not _TOTAL.match(_first_words(table.grid, rows[place]))
     return suspect & ~named
+
+
+def _first_words(grid: Grid, row: int) -> str:
+    return next((str(cell) for cell in grid.cells.iloc[row] if str(cell or "").strip()), "")
 
 
 def _words(grid: Grid, rows: Rows) -> list[str]:

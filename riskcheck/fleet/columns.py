@@ -1,0 +1,172 @@
+"""Typed columns out of a table, with every repair and every unread cell noted."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from riskcheck.fleet.dates import DatesRead, Order, read_dates
+from riskcheck.fleet.distances import read_distances, read_number
+from riskcheck.fleet.identity import clean_ids, texts
+from riskcheck.fleet.notebook import Notebook
+from riskcheck.fleet.tables import Table
+
+_REFERENCES = ("vin", "vehicle_id", "unit", "plate")
+_FACTORS = {"kg": ("lb", 1 / 0.45359237), "lb": ("lb", 1.0)}  # international pound, NIST SP 811
+
+
+@dataclass(frozen=True)
+class Context:
+    """What every reader of columns needs besides its table."""
+
+    notebook: Notebook
+    as_of: dt.date
+    orders: Mapping[str, Order]  # day/month order that a file's columns show, by file
+
+
+def note_cells(
+    context: Context, table: Table, field: str, reason: pd.Series, now: pd.Series | None = None
+) -> None:
+    """Write down cells with a reason: as repaired where ``now`` is given, else as noted."""
+    marked = reason[reason != ""]
+    raw = table.raw(field)
+    if raw is None or marked.empty:
+        return
+    rows = marked.index.to_numpy(dtype=np.int64)
+    was = [str(value) for value in raw.loc[marked.index]]
+    if now is None:
+        context.notebook.note(table.place(field), rows, was, marked.tolist())
+    else:
+        after = now.loc[marked.index].tolist()
+        context.notebook.repair(table.place(field), rows, (was, after), marked.tolist())
+
+
+def text_column(table: Table, field: str) -> pd.Series:
+    """A field as clean one-line text, "" where missing; several columns are joined with "; "."""
+    columns = table.all(field)
+    if not columns:
+        return pd.Series("", index=table.rows, dtype=object)
+    joined = texts(table.grid.cells.iloc[table.rows, columns[0].index])
+    for column in columns[1:]:
+        more = texts(table.grid.cells.iloc[table.rows, column.index])
+        both = (joined != "") & (more != "")
+        joined = joined.where(~both, joined + "; " + more).where(joined != "", more)
+    return joined
+
+
+def id_column(context: Context, table: Table, field: str) -> pd.Series:
+    """An identifier column as text, "" where missing or damaged."""
+    raw = table.raw(field)
+    if raw is None:
+        return pd.Series("", index=table.rows, dtype=object)
+    ids, reason = clean_ids(raw)
+    if field == "vin":
+        ids = ids.str.upper().str.replace(r"[\s\-]+", "", regex=True)
+    note_cells(context, table, field, reason.where(ids == "", ""))
+    note_cells(context, table, field, reason.where(ids != "", ""), ids)
+    return ids
+
+
+def references(context: Context, table: Table) -> pd.DataFrame:
+    """The vehicle references that the table has, as clean text."""
+    present = [field for field in _REFERENCES if table.find(field)]
+    frame = pd.DataFrame(index=table.rows)
+    for field in present:
+        frame[field] = id_column(context, table, field)
+    return frame
+
+
+def date_column(context: Context, table: Table, field: str) -> DatesRead | None:
+    """A date column, or None where the table has none."""
+    raw = table.raw(field)
+    if raw is None:
+        return None
+    grid = table.grid
+    read = read_dates(
+        raw,
+        context.as_of,
+        epoch_1904=grid.epoch_1904,
+        fallback=context.orders.get(grid.file, ""),
+    )
+    note_cells(context, table, field, read.reason.where(~read.repaired, ""))
+    shown = read.lo.dt.strftime("%Y-%m-%d").astype(object)
+    note_cells(context, table, field, read.reason.where(read.repaired, ""), shown)
+    if read.order in ("dmy", "mdy"):
+        heading = table.find(field)
+        words = "day before month" if read.order == "dmy" else "month before day"
+        name = heading.heading if heading else field
+        context.notebook.note_sheet(grid, name, f"dates read {words}: {read.evidence}")
+    return read
+
+
+def odometer_column(context: Context, table: Table, field: str = "odometer") -> pd.DataFrame:
+    """Columns miles and hours (float) of an odometer field; repairs and oddities noted."""
+    column = table.find(field)
+    if column is None:
+        nothing = pd.Series(np.nan, index=table.rows)
+        return pd.DataFrame({"miles": nothing, "hours": nothing})
+    units = table.raw("odometer_unit")
+    read = read_distances(
+        table.grid.cells.iloc[table.rows, column.index],
+        column.unit,
+        None if units is None else texts(units),
+    )
+    now = read.miles.map(lambda mi: "" if mi != mi else f"{mi:.10g} mi")
+    now = now.where(read.hours.isna(), read.hours.map(lambda h: f"{h:g} engine hours"))
+    note_cells(context, table, field, read.reason.where(~read.repaired, ""))
+    note_cells(context, table, field, read.reason.where(read.repaired, ""), now)
+    return pd.DataFrame({"miles": read.miles, "hours": read.hours})
+
+
+def number_column(context: Context, table: Table, field: str) -> pd.Series:
+    """A plain number (money signs, thousands signs and weight units allowed), NaN where none."""
+    column = table.find(field)
+    if column is None:
+        return pd.Series(np.nan, index=table.rows)
+    raw = table.grid.cells.iloc[table.rows, column.index]
+    codes, distinct = pd.factorize(raw.astype(object), use_na_sentinel=True)
+    done = [plain_number(value, column.unit) for value in distinct] + [(np.nan, "")]
+    pick = np.where(codes < 0, len(done) - 1, codes)
+    values = pd.Series(np.array([number for number, _ in done])[pick], index=table.rows)
+    reason = pd.Series(np.array([why for _, why in done], dtype=object)[pick], index=table.rows)
+    note_cells(context, table, field, reason)
+    return values
+
+
+def plain_number(value: object, unit: str = "") -> tuple[float, str]:
+    """One number and why it is missing; "kg" (cell or heading) is turned into pounds."""
+    if isinstance(value, bool):
+        return np.nan, "yes or no where a number is due"
+    if isinstance(value, int | float | np.number):
+        return float(value) * _FACTORS.get(unit, ("", 1.0))[1], ""
+    text = str(value).strip().lower().replace("\u00a0", " ").lstrip("~$€£' ")
+    if text in ("", "n/a", "na", "none", "unknown", "-", "?", "nan"):
+        return np.nan, ""
+    factor = 1.0
+    for word in ("kgs", "kg", "lbs.", "lbs", "lb.", "lb", "usd", "hrs", "hr", "h", "mi", "%"):
+        if text.endswith(word):
+            text = text.removesuffix(word).strip()
+            unit = "kg" if word.startswith("kg") else "lb" if word.startswith("lb") else unit
+            break
+    if text.endswith("k"):
+        text, factor = text.removesuffix("k").strip(), 1000.0
+    negative = text.startswith("-")
+    number = read_number(text.lstrip("+-"))
+    if number is None:
+        return np.nan, "not a number, read as missing"
+    number *= factor * _FACTORS.get(unit, ("", 1.0))[1]
+    return (-number if negative else number), ""
+
+
+_YES = {"yes", "y", "true", "1", "x", "ok", "t", "✓", "✔", "si", "ja", "oui"}
+_NO = {"no", "n", "false", "0", "none", "f", "✗", "nein", "non", "never"}
+
+
+def yes_no(values: pd.Series) -> pd.Series:
+    """ "yes", "no" or "" for a column of clean text; anything else stays as written."""
+    lowered = values.str.casefold().str.strip(" .!")
+    return values.mask(lowered.isin(_YES), "yes").mask(lowered.isin(_NO), "no")

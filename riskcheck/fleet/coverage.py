@@ -1,0 +1,22 @@
+"""For which span the record of a vehicle can be trusted to be complete."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+
+def coverage_of(service: pd.DataFrame, vehicles: pd.DataFrame) -> pd.DataFrame:
+    """vehicle_id, from_date, to_date: first to last closed visit (NaT where there is none).
+
+    One row a vehicle in the order of ``vehicles``.  Lines of estimates and open orders are no
+    visits; a line that says nothing of its status counts as closed.
+    """
+    visits = service[service["line_status"].isin(["closed", ""])]
+    grouped = visits.groupby("vehicle_id", sort=False)
+    return pd.DataFrame(
+        {
+            "vehicle_id": vehicles["vehicle_id"],
+            "from_date": vehicles["vehicle_id"].map(grouped["date_lo"].min()),
+            "to_date": vehicles["vehicle_id"].map(grouped["date_hi"].max()),
+        }
+    )

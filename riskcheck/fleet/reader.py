@@ -1,0 +1,215 @@
+"""From a fleet file to tidy frames: the whole reading in one place."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+
+import pandas as pd
+
+from riskcheck.errors import InputError
+from riskcheck.fleet import model
+from riskcheck.fleet.columns import Context
+from riskcheck.fleet.coverage import coverage_of
+from riskcheck.fleet.dates import order_of
+from riskcheck.fleet.flat import vehicles_of_flat
+from riskcheck.fleet.model import Fleet
+from riskcheck.fleet.notebook import Notebook
+from riskcheck.fleet.records import (
+    read_appointments,
+    read_codes,
+    read_contacts,
+    read_customers,
+    read_measurements,
+    read_plain,
+)
+from riskcheck.fleet.reports import missing_input, report_tables
+from riskcheck.fleet.resolve import Directory
+from riskcheck.fleet.service import read_service
+from riskcheck.fleet.tables import Books, Table, find_tables
+from riskcheck.fleet.vehicles import read_vehicles
+from riskcheck.fleet.worded import WordReader, codes_of, events_of, known_quantities
+from riskcheck.sheets import Grid, read_grids
+from riskcheck.vocabulary import Vocabulary
+
+Progress = Callable[[str], None]
+
+
+def read_fleet(
+    path: Path | str,
+    *,
+    vocabulary: Vocabulary,
+    lexicon: WordReader,
+    as_of: dt.date,
+    mapping: Mapping[str, str] | None = None,
+    progress: Progress | None = None,
+) -> Fleet:
+    """Read a workbook, a text table, a Parquet file or a folder of them.
+
+    ``mapping`` takes headings to field names (or "ignore"); ``progress`` is called with a few
+    words at each step.  Rows dated after ``as_of`` are set aside.
+
+    Raises InputError, one paragraph for a person, where no vehicle sheet can be found or a
+    sheet lacks what it cannot do without; InternalError if rows do not add up.
+    """
+    tell = progress or (lambda words: None)
+    grids = [grid for grid in read_grids(path, progress=progress) if len(grid.cells)]
+    if not grids:
+        raise InputError(f"{Path(path).name} holds no filled cells: there is nothing to read.")
+    notebook = Notebook(grids)
+    words = {fact.name: (fact.name, *fact.headings) for fact in vocabulary.derived_by("column")}
+    books = Books(words, mapping or {})
+    tell("finding the tables")
+    tables = [table for grid in grids for table in find_tables(grid, books, notebook)]
+    context = Context(notebook, as_of, _orders(tables, as_of))
+    missing_input(Path(path).name, grids, tables, books)
+    return _Reading(context, tables, tell).fleet(grids, vocabulary, lexicon)
+
+
+def _orders(tables: Sequence[Table], as_of: dt.date) -> dict[str, str]:
+    """Day/month order that all date columns of one file together show, where they agree."""
+    votes: dict[str, list[int]] = {}
+    for table in tables:
+        for column in table.columns:
+            if "date" in column.match.field or column.match.field in ("in_service", "appointment"):
+                cells = table.grid.cells.iloc[table.rows, column.index]
+                day_first, month_first = order_of(cells, as_of)
+                vote = votes.setdefault(table.grid.file, [0, 0])
+                vote[0] += day_first
+                vote[1] += month_first
+    return {
+        file: "dmy" if day_first else "mdy"
+        for file, (day_first, month_first) in votes.items()
+        if bool(day_first) != bool(month_first)
+    }
+
+
+class _Reading:
+    """One pass over the tables, kind by kind, vehicles first."""
+
+    def __init__(self, context: Context, tables: Sequence[Table], tell: Progress) -> None:
+        self._context = context
+        self._tables = tables
+        self._tell = tell
+        self._readings: list[pd.DataFrame] = []
+
+    def _of(self, kind: str) -> list[Table]:
+        return [table for table in self._tables if table.kind.name == kind]
+
+    def fleet(self, grids: Sequence[Grid], vocabulary: Vocabulary, lexicon: WordReader) -> Fleet:
+        self._tell("reading vehicles")
+        vehicles = self._vehicles(vocabulary)
+        directory = Directory(vehicles)
+        self._tell("reading service history")
+        service = self._service(directory)
+        self._tell("reading the words of the lines")
+        events, measured = events_of(service, lexicon)
+        sheet_values = self._frames("measurements", read_measurements, directory)
+        known = known_quantities(_shaped(sheet_values, model.MEASUREMENT_COLUMNS), lexicon)
+        codes = _shaped(self._frames("codes", read_codes, directory), model.CODE_COLUMNS)
+        customers = self._customers(vehicles)
+        contacts = self._frames("contacts", read_contacts, directory)
+        appointments = self._frames("appointments", read_appointments, directory)
+        parts = [read_plain(self._context, t, ("on_hand", "lead_days", "unit_cost"),
+                            model.PART_COLUMNS) for t in self._of("parts")]  # fmt: skip
+        hours = [read_plain(self._context, t, ("bay_hours", "bays"),
+                            model.AVAILABILITY_COLUMNS) for t in self._of("availability")]  # fmt: skip
+        readings = _shaped(self._readings, model.READING_COLUMNS)
+        readings = readings.sort_values(["vehicle_id", "date"], kind="stable", ignore_index=True)
+        self._context.notebook.close()
+        return Fleet(
+            vehicles=_with_latest(vehicles, readings),
+            service=service[model.SERVICE_COLUMNS],
+            readings=readings,
+            measurements=_shaped([measured, known], model.MEASUREMENT_COLUMNS),
+            codes=_shaped([codes, codes_of(service)], model.CODE_COLUMNS),
+            events=events,
+            customers=customers,
+            contacts=_shaped(contacts, model.CONTACT_COLUMNS),
+            appointments=_shaped(appointments, model.APPOINTMENT_COLUMNS),
+            availability=_shaped(hours, model.AVAILABILITY_COLUMNS),
+            parts=_shaped(parts, model.PART_COLUMNS),
+            coverage=coverage_of(service, vehicles),
+            problems=self._context.notebook.problems(),
+            reports=report_tables(grids, self._tables),
+            tallies=tuple(self._context.notebook.tallies()),
+        )
+
+    def _frames(
+        self, kind: str, read: Callable[[Context, Table, Directory], pd.DataFrame],
+        directory: Directory,
+    ) -> list[pd.DataFrame]:  # fmt: skip
+        return [read(self._context, table, directory) for table in self._of(kind)]
+
+    def _vehicles(self, vocabulary: Vocabulary) -> pd.DataFrame:
+        frames = []
+        for table in self._of("vehicles"):
+            frame, readings = read_vehicles(self._context, table, vocabulary)
+            frames.append(frame)
+            self._readings.append(readings)
+        if not frames:
+            frames = [
+                vehicles_of_flat(self._context, table, vocabulary) for table in self._of("service")
+            ]
+        facts = [fact.name for fact in vocabulary.derived_by("column")]
+        columns = list(dict.fromkeys([*model.VEHICLE_COLUMNS, *facts, "file", "sheet", "row"]))
+        merged = pd.concat(frames, ignore_index=True).rename(columns={"_file": "file"})
+        return merged.drop_duplicates("vehicle_id", ignore_index=True)[columns]
+
+    def _service(self, directory: Directory) -> pd.DataFrame:
+        frames = []
+        for table in self._of("service"):
+            frame, readings = read_service(self._context, table, directory)
+            column = table.find("line") or table.find("complaint") or table.find("remarks")
+            letters = table.grid.letters(column.index if column else 0)
+            frames.append(frame.assign(cell_address=letters + frame["row"].astype(str)))
+            self._readings.append(readings)
+        columns = [*model.SERVICE_COLUMNS, "reading_text", "cell_address"]
+        service = _shaped(frames, columns)
+        return service.assign(service_id=service.index.astype("int64"))
+
+    def _customers(self, vehicles: pd.DataFrame) -> pd.DataFrame:
+        frames = [read_customers(self._context, table) for table in self._of("customers")]
+        customers = _shaped(frames, model.CUSTOMER_COLUMNS)
+        named = pd.Series(vehicles["customer_id"].unique(), dtype=object)
+        unknown = named[(named != "") & ~named.isin(customers["customer_id"])]
+        extra = pd.DataFrame({"customer_id": unknown, "name": unknown}).reindex(
+            columns=model.CUSTOMER_COLUMNS, fill_value=""
+        )
+        return pd.concat([customers, extra], ignore_index=True).drop_duplicates(
+            "customer_id", ignore_index=True
+        )
+
+
+_NUMBERS = {"odometer_mi", "engine_hours", "value", "on_hand", "lead_days", "unit_cost",
+            "bay_hours", "bays"}  # fmt: skip
+_DATES = {"date", "date_lo", "date_hi", "to"}
+
+
+def _shaped(frames: Sequence[pd.DataFrame], columns: list[str]) -> pd.DataFrame:
+    """One frame of exactly these columns, with the types of the contract even when empty."""
+    filled = [frame.reindex(columns=columns) for frame in frames if len(frame)]
+    if filled:
+        joined = pd.concat(filled, ignore_index=True)
+    else:
+        joined = pd.DataFrame({name: pd.Series(dtype=object) for name in columns})
+    for name in columns:
+        if name in _DATES:
+            joined[name] = pd.to_datetime(joined[name]).astype("datetime64[s]")
+        elif name in _NUMBERS:
+            joined[name] = joined[name].astype("float64")
+        elif name in ("row", "service_id"):
+            joined[name] = joined[name].fillna(0).astype("int64")
+        else:
+            joined[name] = joined[name].astype(object).fillna("")
+    return joined
+
+
+def _with_latest(vehicles: pd.DataFrame, readings: pd.DataFrame) -> pd.DataFrame:
+    """Vehicles with the latest reading on file as ``odometer_mi`` and ``engine_hours``."""
+    for field in ("odometer_mi", "engine_hours"):
+        found = readings.dropna(subset=[field]).drop_duplicates("vehicle_id", keep="last")
+        latest = vehicles["vehicle_id"].map(found.set_index("vehicle_id")[field])
+        vehicles = vehicles.assign(**{field: latest.fillna(vehicles[field]).astype("float64")})
+    return vehicles
