@@ -16,18 +16,15 @@ def main() -> None:
 
 def run(arguments: list[str]) -> int:
     """Run one command; every error becomes a message for a person and an exit code."""
-    from click.exceptions import Abort, ClickException, Exit
+    import typer
 
     from riskcheck.cli.app import app
 
     try:
         code = app(args=arguments, standalone_mode=False)
-    except Exit as exit_:
-        return exit_.exit_code
-    except ClickException as wrong:
-        wrong.show()
-        return errors.EXIT_USAGE
-    except (Abort, KeyboardInterrupt):
+    except typer.Exit as leave:
+        return leave.exit_code
+    except (typer.Abort, KeyboardInterrupt):
         _say("Interrupted; nothing half-written was left behind.")
         return errors.EXIT_INTERRUPTED
     except errors.RiskcheckError as error:
@@ -37,6 +34,10 @@ def run(arguments: list[str]) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return errors.EXIT_DONE
     except Exception as fault:
+        # Typer's own usage errors show themselves; their base class moved between its versions.
+        if callable(show := getattr(fault, "show", None)):
+            show()
+            return errors.EXIT_USAGE
         return _own_fault(fault)
     return code if isinstance(code, int) else errors.EXIT_DONE
 

@@ -29,6 +29,31 @@ TIER_WORDS = {
     6: "Find out",
     7: "Not now",
 }
+TIER_REASONS = {
+    "found": "written down as found and not repaired on file",
+    "sign_of_harm": "a sign on file that people could be hurt",
+    "opened_by_our_job": "opened by our own job, and its watch window is not over",
+    "harm_over_line": "chance of harm is above the shop's tolerance line",
+    "look_harm_over_line": "not known, and if it applies the chance of harm is above the line",
+    "already_coming_in": "already coming in: put it on the ticket",
+    "season": "its season is near and the job is worth doing",
+    "money": "worth more per bay hour than the shop's floor",
+    "record_conflict": "the record and the figures disagree: ask before anything else",
+    "find_out": "not known on file: ask first",
+    "job_over_vehicle_value": "the job costs more than the vehicle is worth",
+    "waiting_is_cheaper": "waiting is cheaper for now",
+    "under_floor": "saves less per bay hour than the shop's floor",
+}
+ACT_BY_REASONS = {
+    "money": "from then on waiting costs more than doing it",
+    "look_due": "the next look is due",
+    "people": "from then on the chance of harm is above the tolerance line",
+    "urgency": "the sign or find on file sets the date",
+    "window": "the watch window of our own job ends",
+    "season": "the season begins",
+    "warranty": "the warranty ends",
+    "inspection": "the inspection is due",
+}
 CAUTIONS = (
     "These are estimates for vehicles like these, not a prediction for one vehicle. riskcheck "
     "never says that a vehicle is safe; a vehicle that is not listed has not been cleared.",

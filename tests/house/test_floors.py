@@ -30,7 +30,7 @@ FLOORS: tuple[frozenset[str], ...] = (
     frozenset({"risk"}),
     frozenset({"actions", "explain", "learning"}),
     frozenset({"reports"}),
-    frozenset({"assess", "backtest"}),
+    frozenset({"assessment", "backtest"}),
     frozenset({"cli"}),
 )
 FLOOR_OF = {name: level for level, names in enumerate(FLOORS) for name in names}

@@ -1,0 +1,176 @@
+"""The whole story in one function: fleet workbook in; exposures, calls and explanations out."""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import pandas as pd
+
+from riskcheck import explain as explaining
+from riskcheck import fleet as fleets
+from riskcheck import reasoning, risk, rulebook, sheets, usage
+from riskcheck.actions.outreach import Outreach, plan_outreach
+from riskcheck.errors import InternalError, UsageError
+from riskcheck.fleet import lexicon
+from riskcheck.reports import outreach_book
+
+Progress = Callable[[str], None]
+
+EXPOSURE_COLUMNS = (
+    "vehicle_id", "customer_id", "hazard_id", "status", "severity", "likelihood", "risk_level",
+    "usage", "usage_unit", "probability", "probability_low", "probability_high", "cost_if_fails",
+    "cost_to_prevent", "net_benefit", "act_by_date", "act_by_odometer_mi", "findings",
+    "questions", "case_id", "evidence", "exposed_weight", "probability_now", "p_harm",
+    "people_level", "money_level", "wait_month", "act_by_reason", "hours", "tier", "rank",
+    "people_code", "money_code", "probability_12m",
+)  # fmt: skip
+DECIMALS = {
+    "usage": 1, "probability": 8, "probability_low": 8, "probability_high": 8,
+    "cost_if_fails": 2, "cost_to_prevent": 2, "net_benefit": 2, "act_by_odometer_mi": 0,
+    "exposed_weight": 6, "probability_now": 8, "p_harm": 12, "wait_month": 2, "hours": 2,
+    "probability_12m": 8,
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Assessment:
+    """Everything one run concluded, for reports and for callers of the Python API.
+
+    ``exposures``: one row per vehicle and hazard, contract columns first (``EXPOSURE_COLUMNS``),
+    then detail columns with the prefix ``x_``.
+    """
+
+    path: Path
+    as_of: dt.date
+    horizon_months: int
+    rulebook: rulebook.Rulebook
+    fleet: fleets.Fleet
+    usage: usage.Usage
+    reasoning: reasoning.Reasoning
+    exposures: pd.DataFrame
+    outreach: Outreach
+    digests: Mapping[str, str]
+
+    @property
+    def unanswered(self) -> int:
+        """How many vehicle-hazard pairs the engine gave no answer for."""
+        return int((self.exposures["status"] == "no_answer").sum())
+
+
+def assess(
+    path: str | Path,
+    *,
+    as_of: dt.date,
+    horizon_months: int = 12,
+    rules: Sequence[str | Path] = (),
+    only: Sequence[str] = (),
+    mapping: Mapping[str, str] | None = None,
+    progress: Progress = lambda stage: None,
+) -> Assessment:
+    """Read a fleet, reason about it, price every exposure and rank the calls.
+
+    ``rules`` are folders layered over the shipped rulebook; ``only`` limits the run to these
+    hazard ids; ``progress`` is told the name of each stage.  Nothing is written.
+
+    Raises InputError (the fleet cannot be used), RulebookError (the rules cannot be used),
+    UsageError (``only`` names no hazard) and InternalError (tables and engine disagree).
+    """
+    source = Path(path)
+    progress("reading the rules")
+    book = limited(load_rules(rules), only)
+    progress("reading the fleet")
+    words = lexicon.load(book.wording_dirs)
+    fleet = fleets.read_fleet(
+        source, vocabulary=book.vocabulary, lexicon=words, as_of=as_of, mapping=mapping
+    )
+    progress("measuring use")
+    clocks = usage.clocks(fleet.vehicles, fleet.readings, fleet.events, book.policy, as_of)
+    progress("reasoning")
+    reasoned = reasoning.reason_all(fleet, clocks, book, as_of)
+    progress("pricing")
+    priced = risk.price(book, reasoned.hazards, fleet, clocks, as_of, horizon_months)
+    exposures = _checked(priced.exposures, fleet, book)
+    return Assessment(
+        path=source,
+        as_of=as_of,
+        horizon_months=horizon_months,
+        rulebook=book,
+        fleet=fleet,
+        usage=clocks,
+        reasoning=reasoned,
+        exposures=exposures,
+        outreach=plan_outreach(exposures, fleet.customers),
+        digests={"fleet": file_digest(source), "rules": book.digest},
+    )
+
+
+def explain(assessment: Assessment, vehicle: str) -> explaining.VehicleView:
+    """Everything that stands behind the conclusions about one vehicle, with live rule chains.
+
+    ``vehicle``: id, unit number, plate, VIN or its last eight.  Raises UsageError if it names
+    no vehicle or several.
+    """
+    vehicle_id = explaining.find_vehicle(assessment.fleet.vehicles, vehicle)
+    return explaining.view_vehicle(
+        vehicle_id,
+        assessment.exposures,
+        assessment.fleet,
+        assessment.rulebook,
+        assessment.reasoning,
+    )
+
+
+def load_rules(folders: Sequence[str | Path]) -> rulebook.Rulebook:
+    """The shipped rulebook with the given folders layered over it."""
+    return rulebook.load(rulebook.shipped_dir(), *(Path(folder) for folder in folders))
+
+
+def limited(book: rulebook.Rulebook, only: Sequence[str]) -> rulebook.Rulebook:
+    """The rulebook with only the named hazards; all of them if none is named."""
+    unknown = [hazard_id for hazard_id in only if hazard_id not in book.hazards]
+    if unknown:
+        raise UsageError(
+            f"No hazard is called {unknown[0]!r}. The rulebook holds: {', '.join(book.hazards)}."
+        )
+    return book.keeping(only) if only else book
+
+
+def write(assessment: Assessment, out: Path) -> dict[str, Path]:
+    """Write exposures.csv, outreach.csv and outreach.xlsx into ``out``; returns name -> path."""
+    out.mkdir(parents=True, exist_ok=True)
+    table = assessment.exposures[list(EXPOSURE_COLUMNS)]
+    return {
+        "exposures.csv": sheets.write_csv(out / "exposures.csv", table, decimals=DECIMALS),
+        "outreach.csv": sheets.write_csv(
+            out / "outreach.csv", outreach_book.call_frame(assessment), decimals={"hours": 2}
+        ),
+        "outreach.xlsx": sheets.write_workbook(
+            out / "outreach.xlsx", outreach_book.workbook(assessment)
+        ),
+    }
+
+
+def _checked(exposures: pd.DataFrame, fleet: fleets.Fleet, book: rulebook.Rulebook) -> pd.DataFrame:
+    """Every vehicle meets every hazard exactly once, or it is our own fault."""
+    expected = len(fleet.vehicles) * len(book.hazards)
+    pairs = exposures[["vehicle_id", "hazard_id"]].drop_duplicates()
+    if len(exposures) != expected or len(pairs) != expected:
+        raise InternalError(
+            f"{expected} vehicle-hazard pairs went in and {len(exposures)} came out"
+        )
+    return exposures.reset_index(drop=True)
+
+
+def file_digest(source: Path) -> str:
+    """SHA-256 of the input: of the file, or of the names and contents of a folder's files."""
+    digest = hashlib.sha256()
+    files = sorted(source.iterdir()) if source.is_dir() else [source]
+    for file in files:
+        if file.is_file():
+            digest.update(file.name.encode() if source.is_dir() else b"")
+            digest.update(file.read_bytes())
+    return digest.hexdigest()

@@ -1,0 +1,265 @@
+"""The outreach workbook: a call list made to be worked in, and what stands behind it."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from typing import Any
+
+import pandas as pd
+
+from riskcheck.reports import about, owner, words
+from riskcheck.reports.run import Run
+from riskcheck.sheets import Column, Sheet, Style, Workbook
+
+RESULTS = ("booked", "will call back", "left a message", "no answer", "declined", "wrong number",
+           "vehicle sold", "already done elsewhere")  # fmt: skip
+STYLES = {
+    "stop": Style(bold=True, fill="F3D9D2", border=True),
+    "duty": Style(bold=True, fill="E4E0EC", border=True),
+    "plain": Style(border=True),
+}
+LINES_IN_A_CELL = 6
+
+
+def workbook(run: Run) -> Workbook:
+    """The workbook of one run: calls, vehicle by vehicle, find out, not now, set aside, about."""
+    return Workbook(
+        sheets=[
+            _calls(run),
+            _vehicles(run),
+            _find_out(run),
+            _not_called(run),
+            _not_now(run),
+            _set_aside(run),
+            about.sheet(run),
+        ],
+        title=f"Preventive work to offer, as of {run.as_of.isoformat()}",
+        styles=STYLES,
+    )
+
+
+def call_frame(run: Run) -> pd.DataFrame:
+    """The call list as one flat table (one row per exposure, in calling order) for outreach.csv."""
+    calls = run.outreach.calls.set_index("call")
+    records = []
+    for row in run.outreach.rows.to_dict("records"):
+        contact = calls.loc[row["call"]]
+        hazard = run.rulebook.hazards[row["hazard_id"]]
+        prevent, fail = owner.prices(row)
+        records.append(
+            {
+                "call": row["call"],
+                "reason_group": words.TIER_WORDS[int(row["tier"])],
+                "customer_id": row["customer_id"] or "",
+                "customer": contact["name"] or contact["contact"],
+                "channel": contact["channel"],
+                "phone": contact["phone"],
+                "email": contact["email"],
+                "vehicle_id": row["vehicle_id"],
+                "vehicle": vehicle_words(run, row["vehicle_id"]),
+                "hazard_id": row["hazard_id"],
+                "why": owner.why(row, hazard, run.horizon_months),
+                "ask": hazard.words.ask,
+                "say": owner.sentence(row, hazard, run.horizon_months),
+                "job": hazard.job.title,
+                "hours": row["hours"],
+                "price": prevent,
+                "cost_if_it_fails": fail,
+                "no_later_than": owner.no_later_than(row),
+                "how_soon": owner.urgency(row, hazard),
+            }
+        )
+    return pd.DataFrame(records, columns=CALL_COLUMNS)
+
+
+CALL_COLUMNS = [
+    "call", "reason_group", "customer_id", "customer", "channel", "phone", "email", "vehicle_id",
+    "vehicle", "hazard_id", "why", "ask", "say", "job", "hours", "price", "cost_if_it_fails",
+    "no_later_than", "how_soon",
+]  # fmt: skip
+
+
+def vehicle_words(run: Run, vehicle_id: str) -> str:
+    """A vehicle as people name it: unit, year, make and model."""
+    vehicles = run.fleet.vehicles
+    row = vehicles.loc[vehicles["vehicle_id"] == vehicle_id].iloc[0]
+    year = "" if pd.isna(row["model_year"]) else f"{int(row['model_year'])}"
+    parts = (row["unit"] or vehicle_id, year, row["make"], row["model"])
+    return " ".join(str(part) for part in parts if part)
+
+
+def _calls(run: Run) -> Sheet:
+    flat = call_frame(run)
+    rows: list[list[Any]] = []
+    styles = {}
+    for contact in run.outreach.calls.to_dict("records"):
+        own = flat[flat["call"] == contact["call"]]
+        first = own.iloc[0]
+        styles[len(rows)] = {1: "stop", 2: "duty"}.get(contact["tier"], "plain")
+        rows.append(
+            [
+                contact["call"],
+                words.TIER_WORDS[contact["tier"]],
+                first["customer"],
+                contact["phone"],
+                {"call": "call", "letter": "letter, asked for no calls", "none": "nothing on file"}[
+                    contact["channel"]
+                ],
+                _several(own["vehicle"].drop_duplicates()),
+                _several(own["why"]),
+                first["ask"],
+                first["say"],
+                _several(own["job"].drop_duplicates()),
+                contact["hours"],
+                _several(own["price"]),
+                first["no_later_than"],
+                first["how_soon"],
+                None,
+                None,
+                None,
+                contact["contact"],
+            ]
+        )
+    columns = [
+        Column("Call", 6, "0", align="center"),
+        Column("Why now", 16, wrap=True),
+        Column("Customer", 22, wrap=True),
+        Column("Phone", 16),
+        Column("How", 12, wrap=True),
+        Column("Vehicles", 24, wrap=True),
+        Column("Reasons, first one first", 52, wrap=True),
+        Column("Open with this question", 34, wrap=True),
+        Column("What to say", 52, wrap=True),
+        Column("Work to offer", 30, wrap=True),
+        Column("Hours", 7, "0.0"),
+        Column("Price (range)", 22, wrap=True),
+        Column("No later than", 16, wrap=True),
+        Column("How soon", 16, wrap=True),
+        Column("Result", 16, choices=RESULTS, input_cell=True),
+        Column("Date", 12, "yyyy-mm-dd", input_cell=True),
+        Column("Note", 36, wrap=True, input_cell=True),
+        Column("row key", 10, hidden=True),
+    ]
+    return Sheet(
+        "Call list",
+        columns,
+        rows,
+        title=(f"Customers to contact, as of {run.as_of.isoformat()}", words.CAUTIONS[0]),
+        row_styles=styles,
+        freeze_columns=3,
+        tab_colour="3B4A54",
+    )
+
+
+def _several(lines: pd.Series) -> str:
+    """Several lines in one cell, cut with a count rather than silently."""
+    shown = [line for line in lines.tolist() if line]
+    rest = len(shown) - LINES_IN_A_CELL
+    more = [f"and {rest} more: see 'Vehicle by vehicle'"] if rest > 0 else []
+    return "\n".join(shown[:LINES_IN_A_CELL] + more)
+
+
+def _vehicles(run: Run) -> Sheet:
+    columns = [
+        Column("Call", 6, "0", align="center"),
+        Column("Why now", 16, wrap=True),
+        Column("Customer", 22, wrap=True),
+        Column("Vehicle", 26, wrap=True),
+        Column("Reason", 56, wrap=True),
+        Column("Work", 30, wrap=True),
+        Column("Hours", 7, "0.0"),
+        Column("Price (range)", 22),
+        Column("If it fails (range)", 24),
+        Column("No later than", 22, wrap=True),
+        Column("Vehicle id", 14),
+        Column("Hazard", 28),
+    ]
+    names = ["call", "reason_group", "customer", "vehicle", "why", "job", "hours", "price",
+             "cost_if_it_fails", "no_later_than", "vehicle_id", "hazard_id"]  # fmt: skip
+    return Sheet("Vehicle by vehicle", columns, call_frame(run)[names].values.tolist(),
+                 freeze_columns=4)  # fmt: skip
+
+
+def _find_out(run: Run) -> Sheet:
+    rows = []
+    for row in run.outreach.find_out.to_dict("records"):
+        hazard = run.rulebook.hazards[row["hazard_id"]]
+        rows.append([vehicle_words(run, row["vehicle_id"]), hazard.title, *_questions(run, row),
+                     row["vehicle_id"], row["hazard_id"]])  # fmt: skip
+    columns = [
+        Column("Vehicle", 28, wrap=True),
+        Column("What could be wrong", 40, wrap=True),
+        Column("Question that settles it", 52, wrap=True),
+        Column("How to tell in two minutes", 52, wrap=True),
+        Column("Vehicle id", 14),
+        Column("Hazard", 28),
+    ]
+    return Sheet("Find out", columns, rows, title=(
+        "Not known on file. Most worth asking first. Nothing here is cleared, nothing is claimed.",
+    ), freeze_columns=1)  # fmt: skip
+
+
+def _questions(run: Run, row: dict[Hashable, Any]) -> tuple[str, str]:
+    facts = [run.rulebook.vocabulary[name] for name in str(row["questions"]).split("; ") if name]
+    ask = "\n".join(fact.ask or fact.meaning for fact in facts[:3])
+    return ask, "\n".join(fact.how_to_tell for fact in facts[:3] if fact.how_to_tell)
+
+
+def _not_called(run: Run) -> Sheet:
+    said = {
+        "opted_out": "asked not to be called",
+        "no_consent": "no consent to calls on file",
+    }
+    rows = [
+        [row["name"] or row["contact"], words.TIER_WORDS[row["tier"]], row["vehicles"],
+         row["exposures"], said[row["reason"]]]
+        for row in run.outreach.not_called.to_dict("records")
+    ]  # fmt: skip
+    columns = [
+        Column("Customer", 26, wrap=True),
+        Column("Why it would be a call", 26),
+        Column("Vehicles", 10, "0"),
+        Column("Reasons", 10, "0"),
+        Column("Why no call is made", 36, wrap=True),
+    ]
+    return Sheet("Not contacted", columns, rows)
+
+
+def _not_now(run: Run) -> Sheet:
+    rows = []
+    for row in run.outreach.not_now.to_dict("records"):
+        hazard = run.rulebook.hazards[row["hazard_id"]]
+        rows.append(
+            [vehicle_words(run, row["vehicle_id"]), hazard.title,
+             words.STATUS_WORDS[row["status"]], owner.chance(row, hazard, run.horizon_months),
+             words.TIER_REASONS.get(row["x_tier_reason"], row["x_tier_reason"]),
+             owner.no_later_than(row), row["vehicle_id"], row["hazard_id"]]
+        )  # fmt: skip
+    columns = [
+        Column("Vehicle", 28, wrap=True),
+        Column("Hazard", 40, wrap=True),
+        Column("Status", 18),
+        Column("Chance", 44, wrap=True),
+        Column("Why not now", 40, wrap=True),
+        Column("No later than", 22),
+        Column("Vehicle id", 14),
+        Column("Hazard id", 28),
+    ]
+    return Sheet("Not now", columns, rows, title=(
+        "On the books but not worth a call today. Not cleared: the same look is due at each visit.",
+    ), freeze_columns=1)  # fmt: skip
+
+
+def _set_aside(run: Run) -> Sheet:
+    problems = run.fleet.problems
+    shown = problems[problems["action"] != "used"]
+    columns = [
+        Column("Sheet", 20),
+        Column("Cell", 10),
+        Column("What was done", 14),
+        Column("It said", 32, wrap=True),
+        Column("Read as", 32, wrap=True),
+        Column("Why, and what to do", 60, wrap=True),
+    ]
+    rows = shown[["sheet", "cell", "action", "was", "now", "reason"]].values.tolist()
+    return Sheet("Repaired or set aside", columns, rows)

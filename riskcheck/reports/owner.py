@@ -1,0 +1,108 @@
+"""What is said to an owner about one exposure: reason, sentence, question and offer."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Hashable, Mapping
+from typing import Any
+
+from riskcheck.reports import words
+from riskcheck.rulebook.model import URGENCY_DAYS, Hazard
+
+Row = Mapping[Hashable, Any]
+
+
+def chance(row: Row, hazard: Hazard, months: int) -> str:
+    """The chance in natural frequencies with its range, or that the fault was found."""
+    if row["evidence"] == "confirmed":
+        return "already found, not a matter of chance"
+    said = words.frequency(row["probability"], row["probability_low"], row["probability_high"])
+    if hazard.reveals == "by_looking":
+        return f"{said} would show it if looked at within {period(months)}"
+    return f"{said} in the next {period(months)}"
+
+
+def period(months: int) -> str:
+    """ "year", "6 months", "2 years"."""
+    if months == 12:
+        return "year"
+    return f"{months // 12} years" if months % 12 == 0 else words.plural(months, "month")
+
+
+def sentence(row: Row, hazard: Hazard, months: int) -> str:
+    """The hazard's owner text with this vehicle's own figures filled in."""
+    if row["evidence"] == "confirmed":
+        return (
+            f"Our record says that this was found on your vehicle: {finding(row, hazard)}. "
+            f"What it can lead to: {hazard.effect}. Please let us look at it again before it "
+            "is driven further."
+        )
+    figures = (row["probability"], row["probability_low"], row["probability_high"])
+    of = words.denominator(figures)
+    many, low, high = (words.count_of(figure, of) for figure in figures)
+    return hazard.words.say.format(
+        many=many, low=low, high=high, of=f"{of:,}", period=period(months)
+    )
+
+
+def finding(row: Row, hazard: Hazard) -> str:
+    """The strongest finding that holds, in words."""
+    held = str(row["findings"]).split("; ")
+    for name in ("confirmed", "sign", "unproven", "window_over", "closed", "applies"):
+        if name in held and name in hazard.findings:
+            return hazard.findings[name].says.rstrip(".")
+    return hazard.title
+
+
+def why(row: Row, hazard: Hazard, months: int) -> str:
+    """One line: what is known of this vehicle and how large the chance is."""
+    known = finding(row, hazard)
+    if row["evidence"] == "confirmed":
+        return f"{hazard.title}. Found: {known}."
+    return f"{hazard.title}. {known}: {chance(row, hazard, months)}."
+
+
+def no_later_than(row: Row) -> str:
+    """The act-by date and, on a mileage clock, the odometer."""
+    date = row["act_by_date"]
+    if not _known(date):
+        return ""
+    odometer = row["act_by_odometer_mi"]
+    return f"{date}" + (f" or {odometer:,.0f} mi" if _known(odometer) else "")
+
+
+def prices(row: Row) -> tuple[str, str]:
+    """(price of the preventive job, cost if it fails), each with its range."""
+    return _range(row, "cost_to_prevent"), _range(row, "cost_if_fails")
+
+
+def urgency(row: Row, hazard: Hazard) -> str:
+    """How soon, once there is a sign or a find; empty otherwise."""
+    if row["evidence"] == "none":
+        return ""
+    word = hazard.urgency.confirmed if row["evidence"] == "confirmed" else hazard.urgency.sign
+    if word == "stop":
+        return "do not drive until looked at"
+    if word in URGENCY_DAYS:
+        return f"within {words.plural(URGENCY_DAYS[word], 'day')}"
+    return {"season": "before the season", "next_visit": "at the next visit"}[word]
+
+
+def _known(value: object) -> bool:
+    if value is None or value == "":
+        return False
+    return not (isinstance(value, float) and math.isnan(value)) and str(value) not in (
+        "NaT",
+        "<NA>",
+    )
+
+
+def _range(row: Row, name: str) -> str:
+    value = row[name]
+    if not _known(value):
+        return ""
+    low, high = row.get(f"x_{name}_low"), row.get(f"x_{name}_high")
+    if _known(low) and _known(high):
+        span = f"{words.money(float(low or 0))} to {words.money(float(high or 0))}"
+        return f"{words.money(value)} ({span})"
+    return words.money(value)

@@ -1,0 +1,136 @@
+"""The assessment at the terminal: plain text that fits 80 columns and pipes cleanly."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+
+import pandas as pd
+
+from riskcheck.reports import owner, words
+from riskcheck.reports.outreach_book import vehicle_words
+from riskcheck.reports.run import Run
+from riskcheck.sheets import one_line
+
+WIDTH = 80
+FIRST_CALLS = 10
+REASONS_PER_CALL = 2
+LEVELS = ("High", "Serious", "Medium", "Low")
+SHOWN_STATUSES = ("exposed", "unproven", "unknown")
+
+
+def summary(run: Run, written: Mapping[str, Path]) -> list[str]:
+    """What was read, what the rules could speak for, exposures by level, the first calls, files."""
+    return [
+        *_wrapped(
+            f"{run.path.name}, as of {run.as_of.isoformat()}, looking ahead "
+            f"{words.plural(run.horizon_months, 'month')}"
+        ),
+        "",
+        *_read(run),
+        *_spoken(run),
+        "",
+        *_levels(run.exposures),
+        "",
+        *_calls(run),
+        "",
+        *_files(written),
+        "",
+        *_wrapped(words.CAUTIONS[0]),
+        *_wrapped(words.CAUTIONS[1]),
+    ]
+
+
+def _read(run: Run) -> list[str]:
+    fleet = run.fleet
+    actions = fleet.problems["action"].value_counts()
+    return _labelled(
+        "Read",
+        f"{words.plural(len(fleet.vehicles), 'vehicle')}, "
+        f"{words.plural(len(fleet.service), 'service line')}, "
+        f"{words.plural(len(fleet.customers), 'customer')}; "
+        f"{words.plural(int(actions.get('repaired', 0)), 'cell')} repaired, "
+        f"{words.plural(int(actions.get('set_aside', 0)), 'row')} set aside",
+    )
+
+
+def _spoken(run: Run) -> list[str]:
+    statuses = run.exposures["status"].value_counts()
+    silent = int(statuses.get("not_applicable", 0))
+    failed = int(statuses.get("no_answer", 0))
+    total = len(run.exposures)
+    text = (
+        f"{words.plural(len(run.rulebook.hazards), 'hazard')}; they speak for "
+        f"{total - silent - failed:,} of {total:,} vehicle-hazard pairs "
+        f"({silent:,} do not apply"
+    )
+    return _labelled("Rules", text + (f", {failed:,} have no answer)" if failed else ")"))
+
+
+def _levels(exposures: pd.DataFrame) -> list[str]:
+    """A small table: status by risk level, and how many have a sign or were found."""
+    lines = [f"{'':<22}{''.join(f'{level:>9}' for level in LEVELS)}{'sign':>9}{'found':>9}"]
+    for status in SHOWN_STATUSES:
+        own = exposures[exposures["status"] == status]
+        counts = [int((own["risk_level"] == level).sum()) for level in LEVELS]
+        counts += [int((own["evidence"] == evidence).sum()) for evidence in ("sign", "confirmed")]
+        lines.append(f"{words.STATUS_WORDS[status]:<22}" + "".join(f"{n:>9,}" for n in counts))
+    closed = int((exposures["status"] == "closed").sum())
+    return [*lines, f"{words.STATUS_WORDS['closed']:<22}{closed:>9,}"]
+
+
+def _calls(run: Run) -> list[str]:
+    calls = run.outreach.calls
+    lines = [
+        f"First calls ({min(FIRST_CALLS, len(calls))} of {len(calls):,}; "
+        f"{len(run.outreach.find_out):,} questions to ask are in the workbook)"
+    ]
+    for contact in calls.head(FIRST_CALLS).to_dict("records"):
+        name = one_line(str(contact["name"] or contact["contact"]))
+        way = {"call": contact["phone"], "letter": "by letter", "none": "nothing on file"}
+        head = f"{contact['call']:>3}. {name}, {way[contact['channel']]}"
+        lines.append(textwrap.shorten(head, WIDTH, placeholder="..."))
+        lines += _reasons(run, contact["call"])
+    return lines
+
+
+def _reasons(run: Run, call: int) -> list[str]:
+    rows = run.outreach.rows[run.outreach.rows["call"] == call]
+    lines: list[str] = []
+    for row in rows.head(REASONS_PER_CALL).to_dict("records"):
+        hazard = run.rulebook.hazards[row["hazard_id"]]
+        soon = owner.urgency(row, hazard) or _dated(owner.no_later_than(row))
+        text = (
+            f"{vehicle_words(run, row['vehicle_id'])}: {owner.why(row, hazard, run.horizon_months)}"
+        )
+        lines += _wrapped(one_line(f"{text} {soon}".rstrip()), indent="     ")
+    if len(rows) > REASONS_PER_CALL:
+        lines.append(f"     and {words.plural(len(rows) - REASONS_PER_CALL, 'more reason')}")
+    return lines
+
+
+def _dated(no_later_than: str) -> str:
+    return f"No later than {no_later_than}." if no_later_than else ""
+
+
+def _files(written: Mapping[str, Path]) -> list[str]:
+    said = {
+        "outreach.xlsx": "the call list to work in",
+        "outreach.csv": "the same as plain rows",
+        "exposures.csv": "every vehicle and hazard with its figures",
+    }
+    return [f"{path}  {said[name]}" for name, path in sorted(written.items(), reverse=True)]
+
+
+def _labelled(label: str, text: str) -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=f"{label:<7}", subsequent_indent=" " * 7)
+
+
+def _wrapped(text: str, indent: str = "") -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent)
+
+
+def joined(lines: Iterable[str]) -> str:
+    """Lines as one text that ends with a line break."""
+    return "\n".join(lines) + "\n"
