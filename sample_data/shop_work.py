@@ -1,0 +1,302 @@
+"""Years of visits: what was done, said, measured and left out, vehicle by vehicle."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass, field
+
+from dice import Dice
+from shop_vehicles import AS_OF, Vehicle
+from shop_words import JOBS, LONG_TAILS, MISSPELT
+
+LABOUR_RATE = 150.0
+SLOW_MONTHS = {1, 2, 6}  # autumn and spring are the busy seasons
+
+
+@dataclass
+class Line:
+    """One service line before it is written down."""
+
+    day: dt.date
+    vehicle: Vehicle
+    odometer: int
+    words: str
+    hours: float = 0.0
+    amount: float = 0.0
+    status: str = "closed"
+    tech: str = "DK"
+    order: int = 0
+
+
+@dataclass
+class Books:
+    """Everything the shop wrote down."""
+
+    lines: list[Line] = field(default_factory=list)
+    measured: list[list[object]] = field(default_factory=list)
+    codes: list[list[object]] = field(default_factory=list)
+    orders: int = 0
+
+
+@dataclass
+class Wear:
+    """When each part was last new, in truth."""
+
+    battery: dt.date
+    tires: dt.date
+    coolant: dt.date
+    hoses: dt.date
+    pipes: dt.date
+    belt_miles: int = 0
+
+
+def written(dice: Dice, words: str, tech: str) -> str:
+    """The technician's own hand: capitals, lower case, a slip of the finger, a remark."""
+    if dice.chance(0.05):
+        for right, wrong in MISSPELT.items():
+            if right in words:
+                words = words.replace(right, wrong)
+                break
+    if dice.chance(0.05):
+        words += dice.pick(LONG_TAILS)
+    if tech == "DK" and dice.chance(0.6):
+        return words.upper()
+    if tech == "MO" and dice.chance(0.7):
+        return words.lower()
+    return words if dice.chance(0.5) else words[:1].upper() + words[1:]
+
+
+def priced(dice: Dice, key: str) -> tuple[str, float, float]:
+    """One way of writing a job, its hours and its price in $."""
+    hours, parts, words = JOBS[key]
+    amount = hours * LABOUR_RATE + parts * dice.between(0.9, 1.2)
+    return dice.pick(words), hours, round(amount, 2)
+
+
+def visit_days(dice: Dice, vehicle: Vehicle) -> list[dt.date]:
+    """Working days on which the vehicle came in, busier in autumn and spring."""
+    gap = {"bus": 270, "van": 215, "farm": 480}.get(vehicle.duty, 520)
+    day, found = vehicle.first_visit, []
+    last = AS_OF - dt.timedelta(days=dice.whole(16, 200))
+    while day <= last:
+        if day.month in SLOW_MONTHS and dice.chance(0.5):
+            day += dt.timedelta(days=dice.whole(25, 60))
+        while day.weekday() >= 5:
+            day += dt.timedelta(days=1)
+        if day <= last:
+            found.append(day)
+        day += dt.timedelta(days=max(20, round(dice.around(gap, 0.35))))
+    return found
+
+
+class Visit:
+    """One visit being written down."""
+
+    def __init__(self, books: Books, dice: Dice, vehicle: Vehicle, day: dt.date) -> None:
+        books.orders += 1
+        self.books, self.dice, self.vehicle, self.day = books, dice, vehicle, day
+        self.odometer = vehicle.odometer(day)
+        self.order = books.orders
+        self.tech = dice.pick(("DK", "MO", "RJ"))
+
+    def say(
+        self, words: str, hours: float = 0.0, amount: float = 0.0, status: str = "closed"
+    ) -> None:
+        """Write one line in so many words."""
+        self.books.lines.append(
+            Line(
+                self.day,
+                self.vehicle,
+                self.odometer,
+                words,
+                hours,
+                amount,
+                status,
+                self.tech,
+                self.order,
+            )
+        )
+
+    def job(self, key: str, status: str = "closed") -> None:
+        """Write one line of the catalogue in this technician's hand."""
+        words, hours, amount = priced(self.dice, key)
+        self.say(written(self.dice, words, self.tech), hours, amount, status)
+
+    def measure(self, quantity: str, value: float | str, unit: str) -> None:
+        """Put a reading on the measurements sheet."""
+        unit_no = self.vehicle.unit
+        self.books.measured.append(
+            [unit_no, self.day, self.odometer, quantity, value, unit, self.tech]
+        )
+
+    def code(self, code: str, words: str) -> None:
+        """Put a code on the fault code sheet."""
+        self.books.codes.append([self.vehicle.unit, self.day, code, words, self.odometer])
+
+
+def live(books: Books, dice: Dice, vehicle: Vehicle) -> None:
+    """All visits of one vehicle, up to the as-of date."""
+    years = (AS_OF - vehicle.in_service).days / 365.25
+    new = vehicle.in_service
+    wear = Wear(new, new, new, new, new)
+    if years > 7:  # somebody else's work before the first visit here
+        before = vehicle.first_visit - dt.timedelta(days=dice.whole(100, 1200))
+        wear = Wear(max(new, before), max(new, before), max(new, before), new, new)
+    for day in visit_days(dice, vehicle):
+        visit = Visit(books, dice, vehicle, day)
+        _routine(visit)
+        _electrics_and_coolant(visit, wear)
+        _wheels(visit, wear)
+        if not vehicle.quiet:
+            _brakes_and_pipes(visit, wear)
+            _engine(visit, wear)
+
+
+def _age(visit: Visit, since: dt.date) -> float:
+    return (visit.day - since).days / 365.25
+
+
+def _routine(visit: Visit) -> None:
+    dice = visit.dice
+    if dice.chance(0.72):
+        visit.job("oil_diesel" if visit.vehicle.is_diesel else "oil")
+    if dice.chance(0.16):
+        visit.job("inspect")
+    if dice.chance(0.34):
+        visit.job("noise")
+    if dice.chance(0.05):
+        visit.job("clean_complaint")
+
+
+def _electrics_and_coolant(visit: Visit, wear: Wear) -> None:
+    dice, autumn = visit.dice, visit.day.month in {9, 10, 11, 12}
+    if _age(visit, wear.battery) > 3.2 and dice.chance(0.55 if autumn else 0.3):
+        if dice.chance(0.62):
+            twin = visit.vehicle.is_diesel and visit.vehicle.kind.model not in {"Carrier", "Combi"}
+            visit.job("batteries" if twin else "battery")
+            wear.battery = visit.day
+        else:
+            visit.job(dice.pick(("battery_decl", "battery_weak", "terminals", "battery_decl")))
+    elif dice.chance(0.12):
+        visit.job("battery_ok")
+        if dice.chance(0.4):
+            visit.measure("battery CCA", dice.whole(560, 760), "CCA")
+            visit.measure("battery rated CCA", 730, "CCA")
+    if _age(visit, wear.coolant) > 4.0 and dice.chance(0.3):
+        answer = dice.pick(
+            (
+                "coolant",
+                "coolant",
+                "coolant",
+                "coolant_partial",
+                "coolant_decl",
+                "coolant_decl",
+                "coolant_ok",
+                "coolant_not",
+                "coolant_bad",
+            )
+        )
+        visit.job(answer)
+        if answer == "coolant":
+            wear.coolant = visit.day
+            if dice.chance(0.6):
+                visit.measure("coolant freeze point", dice.whole(-38, -31), "F")
+                visit.measure("coolant pH", round(dice.between(8.3, 9.4), 1), "")
+
+
+def _wheels(visit: Visit, wear: Wear) -> None:
+    dice = visit.dice
+    age = _age(visit, wear.tires)
+    off = False
+    if age > 4.2 and dice.chance(0.42):
+        if dice.chance(0.72):
+            visit.job("tires4")
+            wear.tires, off = visit.day, True
+            if dice.chance(0.5):
+                visit.measure("tyre DOT year", visit.day.year - (dice.chance(0.4)), "")
+        else:
+            visit.job("tires_decl")
+    elif visit.day.month in {10, 11} and dice.chance(0.14):
+        visit.job("winter")
+        off = True
+    elif dice.chance(0.13):
+        visit.job("rotate")
+        off = True
+    elif dice.chance(0.09):
+        visit.job(dice.pick(("plug", "tread_ok", "tread_ok")))
+    if dice.chance(0.1):
+        visit.job("pads")
+        off = True
+    if off:
+        _after_wheels(visit)
+
+
+def _after_wheels(visit: Visit) -> None:
+    """Torque at fitting, and a re-check if the owner came back."""
+    dice = visit.dice
+    if dice.chance(0.35):
+        visit.job("torque_fit")
+    back = visit.day + dt.timedelta(days=dice.whole(2, 9))
+    if dice.chance(0.42) and back.weekday() < 5 and back < AS_OF - dt.timedelta(days=14):
+        Visit(visit.books, dice, visit.vehicle, back).job("retorque")
+
+
+def _brakes_and_pipes(visit: Visit, wear: Wear) -> None:
+    dice, age = visit.dice, _age(visit, wear.hoses)
+    spring_or_autumn = visit.day.month in {3, 4, 5, 9, 10}
+    if dice.chance(0.06):
+        visit.job("bleed")
+    if age > 6 and dice.chance(0.10):
+        answer = dice.pick(("hoses_ok", "hoses_ok", "hoses_ok", "hoses_decl", "hoses"))
+        visit.job(answer)
+        if answer == "hoses":
+            wear.hoses = visit.day
+    if age > 11 and dice.chance(0.03):
+        visit.job("hose_one")
+    if age > 9 and dice.chance(0.025):
+        visit.job("pulls")
+        visit.job("hoses_found")
+        visit.job("hoses")
+        wear.hoses = visit.day
+    pipes = _age(visit, wear.pipes)
+    if pipes > 5 and dice.chance(0.12 if spring_or_autumn else 0.04):
+        visit.job(
+            dice.pick(("pipes_ok", "pipes_ok", "pipes_ok", "pipes_decl", "exhaust", "pipe_splice"))
+        )
+    if pipes > 9 and dice.chance(0.03):
+        visit.job("pipes_found")
+        visit.job("pipes_done")
+        wear.pipes = visit.day
+
+
+def _engine(visit: Visit, wear: Wear) -> None:
+    dice = visit.dice
+    if visit.vehicle.grid_heater and dice.chance(0.11):
+        answer = dice.pick(
+            (
+                "heater_ok",
+                "heater_ok",
+                "heater_decl",
+                "heater_decl",
+                "heater_retq",
+                "heater_look_alike",
+                "heater_look_alike",
+                "smoke",
+            )
+        )
+        visit.job(answer)
+    if visit.vehicle.belt and visit.odometer - wear.belt_miles > 78_000 and dice.chance(0.3):
+        answer = dice.pick(
+            (
+                "belt_kit",
+                "belt_kit",
+                "belt_only",
+                "belt_decl",
+                "belt_decl",
+                "belt_look",
+                "pump_only",
+            )
+        )
+        visit.job(answer)
+        if answer in {"belt_kit", "belt_only"}:
+            wear.belt_miles = visit.odometer
