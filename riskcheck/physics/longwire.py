@@ -118,5 +118,6 @@ def warm_up_from(
         t_eval=times, events=leaves_range, rtol=1e-8, atol=1e-7,
     )  # fmt: skip
     temperatures = np.full(times.shape, np.nan)
-    temperatures[: solution.y.shape[1]] = solution.y[0]
+    if len(solution.t):
+        temperatures[: len(solution.t)] = solution.y[0]
     return temperatures
