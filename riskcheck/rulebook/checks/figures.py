@@ -90,7 +90,7 @@ class InfantWindow(HazardCheck):
         if infant and hazard.watch_window is None:
             what = "a shape below 1 falls with use and must not be stretched over years"
             yield source.document.fault(("life",), what, "add watch_window: {clock, length}")
-        if hazard.watch_window is not None and WINDOW_OVER not in hazard.findings:
+        if infant and hazard.watch_window is not None and WINDOW_OVER not in hazard.findings:
             what = "nothing says when the watch window is over"
             yield source.document.fault(("watch_window",), what, f"add the finding {WINDOW_OVER}")
         if infant and not hazard.life.starts:
@@ -110,7 +110,7 @@ def expected_units(hazard: Hazard) -> Iterator[tuple[Where, Figure, str]]:
     for index, outcome in enumerate(hazard.outcomes):
         yield ("outcomes", index, "share"), outcome.share, "1"
         yield ("outcomes", index, "cost"), outcome.cost, "USD"
-        yield ("outcomes", index, "days_down"), outcome.days_down, "days"
+        yield ("outcomes", index, "days_down"), outcome.days_down, "d"
     yield ("job", "hours"), hazard.job.hours, "h"
     yield ("job", "parts"), hazard.job.parts, "USD"
     if hazard.look is not None:

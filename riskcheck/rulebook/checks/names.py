@@ -66,7 +66,7 @@ class NameForm(Check):
 
 def _hazard_names(source: HazardSource) -> Iterator[Fault]:
     hazard_id, path = source.hazard.id, source.document.path
-    if not _ID.fullmatch(hazard_id):
+    if not is_hazard_id(hazard_id):
         what = f"hazard id '{hazard_id}' has signs that do not belong in a name"
         yield source.document.fault(("id",), what, "use a-z, 0-9 and - only")
     if path.name != f"{hazard_id}.yaml":
@@ -105,6 +105,11 @@ def _collision(owners: dict[int, str], word: str, place: Fault) -> Iterator[Faul
     if other != word:
         what = f"the engine cannot tell '{word}' from '{other}' (same 32-bit hash)"
         yield Fault(place.file, place.line, what, "rename one of the two")
+
+
+def is_hazard_id(text: str) -> bool:
+    """Whether ``text`` can be a hazard id: small letters, digits, single hyphens."""
+    return _ID.fullmatch(text) is not None
 
 
 def fnv1a_32(text: str) -> int:
