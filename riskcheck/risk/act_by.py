@@ -42,7 +42,7 @@ def survivor(
 
     ``pace`` (C,): use of each clock per unit of the first.
     """
-    age = np.arange(round(end / step) + 1) * step
+    age = np.arange(round(end / step) + 1, dtype=np.float64) * step
     alive = np.empty_like(age)
     for start in range(0, len(age), _CHUNK):
         part = slice(start, start + _CHUNK)

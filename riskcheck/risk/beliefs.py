@@ -7,6 +7,7 @@ shares one z between both B10s (a strong part is strong on both).
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -35,7 +36,8 @@ def two_piece(figure: Figure, z: Floats) -> Floats:
     low, high = figure.range
     if low <= 0.0:
         raise ValueError(f"a life figure must be above zero, not {low:g} {figure.unit}")
-    spread = np.where(z < 0.0, np.log(figure.value / low), np.log(high / figure.value))
+    below, above = math.log(figure.value / low), math.log(high / figure.value)
+    spread = np.where(z < 0.0, below, above).astype(np.float64)
     return np.asarray(figure.value * np.exp(spread * z / Z_95), dtype=np.float64)
 
 

@@ -62,6 +62,7 @@ class Posterior:
     known: Floats | None
     pending: Floats
     load_now: Floats
+    m_past: Floats
     m_ahead: Floats
     survival: Floats
 
@@ -71,15 +72,24 @@ class Posterior:
         return np.asarray(self.weight.sum(axis=(1, 2)), dtype=np.float64)
 
     def clear(self, usage: Floats) -> Floats:
-        """Chance per node that the event is absent at ``usage`` (n, h, e, C): (n, h, e, K)."""
+        """Chance per node that the event is absent at ``usage`` (n, h, e, C): (n, h, e, K).
+
+        Usage between the last good look and today is allowed: the multiplier is then m_past.
+        """
         load = self.belief.load(usage)
         load -= self.load_now[:, :, None]
-        load *= -self.m_ahead[:, None, None, None]
+        load *= -self._multiplier(load)
         load -= self.pending[:, :, None]
         np.exp(load, out=load)
         if self.known is not None:
             load *= self.known[:, :, None]
         return load
+
+    def _multiplier(self, gained: Floats) -> Floats:
+        ahead = self.m_ahead[:, None, None, None]
+        if np.array_equal(self.m_past, self.m_ahead):
+            return ahead
+        return np.where(gained < 0.0, self.m_past[:, None, None, None], ahead)
 
     def chance(self, usage: Floats) -> Floats:
         """Chance of the event by each of ``usage`` (n, h, e, C): (n, e)."""
@@ -90,7 +100,8 @@ class Posterior:
         clear = np.exp(-self.pending)
         if self.known is not None:
             clear *= self.known
-        return np.maximum(self.exposed - (self.weight * clear).sum(axis=(1, 2)), 0.0)
+        left = self.exposed - (self.weight * clear).sum(axis=(1, 2))
+        return np.asarray(np.maximum(left, 0.0), dtype=np.float64)
 
     def chance_with_range(self, usage: Floats) -> tuple[Floats, Floats]:
         """Chance and its 5 % and 95 % points over branches, nodes and equally likely ``usage``.
@@ -159,6 +170,7 @@ def posterior(belief: LifeBelief, past: Histories, finds: float = 1.0) -> Poster
         known=None if finds >= 1.0 else alive / kept,
         pending=m_past * np.maximum(load_now - belief.load(past.ok_at), 0.0),
         load_now=load_now,
+        m_past=past.m_past,
         m_ahead=past.m_ahead,
         survival=exposed / np.maximum(past.prior.sum(axis=1), 1e-300),
     )

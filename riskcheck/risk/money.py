@@ -78,7 +78,7 @@ def any_chance(chance: Floats) -> float:
 
 
 def harm_12m(hazard: Hazard, chance_now: Floats, chance_12m: Floats) -> Floats:
-    """P_harm over 12 months: ratio·p for a revealed event, ρ·(now + p)/2 while a hidden one lasts."""
+    """P_harm over 12 months: ratio·p where the event shows itself, ρ·(now + p)/2 where hidden."""
     total = np.zeros(len(chance_now))
     if hazard.harm.per_event is not None:
         total += hazard.harm.per_event.value * chance_12m

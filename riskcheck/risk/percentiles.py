@@ -54,10 +54,11 @@ def percentiles(
     the points in and next to it are sorted.  Args and result as there; values lie in [0, 1].
     """
     rows = values.shape[0]
-    bins = np.maximum((values.view(np.int64) >> _SHIFT) - _BASE, 0)
+    bins: NDArray[np.int64] = np.maximum((values.view(np.int64) >> _SHIFT) - _BASE, 0)
     slots = bins + (np.arange(rows) * _BINS)[:, None]
-    mass = np.bincount(slots.reshape(-1), weights.reshape(-1), rows * _BINS).reshape(rows, _BINS)
-    below = np.cumsum(mass, axis=1) + at_zero[:, None]
+    counted = np.bincount(slots.reshape(-1), weights.reshape(-1), rows * _BINS)
+    mass: Floats = np.asarray(counted, dtype=np.float64).reshape(rows, _BINS)
+    below: Floats = np.cumsum(mass, axis=1) + at_zero[:, None]
     out = np.empty((rows, len(quantiles)))
     for column, quantile in enumerate(quantiles):
         out[:, column] = _refine(values, weights, at_zero, (bins, mass, below), quantile)

@@ -1,0 +1,133 @@
+"""Alternative histories of each exposure, and its use ahead, as the life model wants them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from riskcheck.risk.beliefs import Floats
+from riskcheck.risk.history import UNSEEN_SLICES, Ints, Lived, clock_names
+from riskcheck.risk.life import Histories
+from riskcheck.rulebook.model import Hazard
+from riskcheck.usage import Usage
+
+MIDDLE_RATE = 2
+
+
+@dataclass(frozen=True, eq=False)
+class Ahead:
+    """Use ahead of n vehicles: months (t,); gain (n, 5, t, C) at the five rate points.
+
+    pace (n, C): use of each clock per unit of the first; a_year (n,): use of the first a year.
+    window_left (n,): use left of the watch window on its own clock (inf without one).
+    """
+
+    months: Floats
+    gain: Floats
+    pace: Floats
+    a_year: Floats
+    window_left: Floats
+
+    @property
+    def mean_gain(self) -> Floats:
+        """Gain averaged over the five equally likely rates (n, t, C)."""
+        return np.asarray(self.gain.mean(axis=1), dtype=np.float64)
+
+
+def use_ahead(hazard: Hazard, usage: Usage, past: Lived, months: Floats) -> Ahead:
+    """Use ahead of every vehicle; an infant mode is followed to the end of its window only."""
+    clocks = clock_names(hazard)
+    gain = np.stack([usage.ahead(clock, months) for clock in clocks], axis=3)
+    gain = np.nan_to_num(gain)
+    rates = np.stack([usage.rates(clock)[:, MIDDLE_RATE] for clock in clocks], axis=1)
+    rates = np.nan_to_num(rates)
+    left = np.full(len(gain), np.inf)
+    if hazard.watch_window is not None:
+        left = _window_left(hazard, usage, past)
+        watched = np.nan_to_num(usage.ahead(hazard.watch_window.clock, months))
+        share = np.divide(
+            left[:, None, None], watched, out=np.full(watched.shape, np.inf), where=watched > 0.0
+        )
+        gain = gain * np.minimum(share, 1.0)[..., None]
+    lead = np.maximum(rates[:, :1], 1e-6 * np.maximum(past.now[:, :1], 1.0))
+    return Ahead(months, gain, rates / lead, lead[:, 0], left)
+
+
+def _window_left(hazard: Hazard, usage: Usage, past: Lived) -> Floats:
+    window = hazard.watch_window
+    assert window is not None
+    clocks = clock_names(hazard)
+    if window.clock in clocks:
+        through = past.now[:, clocks.index(window.clock)]
+    else:
+        everyone = np.arange(len(past.now))
+        at_start = usage.at(window.clock, everyone, past.started, past.started)[1]
+        through = usage.now(window.clock)[1] - np.nan_to_num(at_start)
+    left = np.maximum(window.length.value - np.nan_to_num(through), 0.0)
+    return np.where(past.on_file, left, np.inf)
+
+
+def histories(
+    hazard: Hazard,
+    past: Lived,
+    rows: Ints,
+    unseen: tuple[Floats, Floats],
+    exposed: Floats,
+    multipliers: tuple[Floats, Floats],
+) -> Histories:
+    """Histories of the exposures ``rows`` (r,): as on file, then five unseen renewals if any.
+
+    ``unseen``: what ``unseen_renewals`` gave for these rows; ``exposed`` (r,): prior weight of the
+    worlds with the exposure; ``multipliers``: m before and after today (r,).  The unseen
+    alternatives are left out when none of the rows has any.
+    """
+    now, ok_at = past.now[rows], past.ok_at[rows]
+    hidden = hazard.reveals == "by_looking"
+    known_to = ok_at if hidden else now
+    lived_from = np.concatenate((past.lived_from[rows], past.current_from[rows, None]), axis=1)
+    lived_to = np.concatenate((past.lived_to[rows], known_to[:, None]), axis=1)
+    parts = [(lived_from, np.maximum(lived_to, lived_from), known_to, now)]
+    at, weight = unseen
+    if weight.any():
+        parts += [_renewed_at(at[:, place], past, rows, parts[0]) for place in range(UNSEEN_SLICES)]
+    share = np.full((len(rows), UNSEEN_SLICES), 1.0 / UNSEEN_SLICES) * weight[:, None]
+    prior = np.concatenate((1.0 - weight[:, None], share), axis=1)[:, : len(parts)]
+    columns = [np.stack([part[place] for part in parts], axis=1) for place in range(4)]
+    return Histories(
+        prior=prior * exposed[:, None],
+        absent=1.0 - exposed,
+        lived_from=columns[0],
+        lived_to=columns[1],
+        ok_at=columns[2],
+        now=columns[3],
+        m_past=multipliers[0],
+        m_ahead=multipliers[1],
+    )
+
+
+def _renewed_at(
+    at: Floats, past: Lived, rows: Ints, original: tuple[Floats, Floats, Floats, Floats]
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """The same history had the part been renewed when the first clock stood at ``at`` (r,)."""
+    lived_from, _, known_to, now = original
+    share = np.divide(at, now[:, 0], out=np.zeros(len(at)), where=now[:, 0] > 0.0)
+    renewed = share[:, None] * now
+    known = np.maximum(known_to - renewed, 0.0)
+    start, end = np.zeros_like(lived_from), np.zeros_like(lived_from)
+    end[:, -1] = known
+    return start, end, known, now - renewed
+
+
+def grouped(table: NDArray[np.float64]) -> tuple[Ints, Ints]:
+    """First row of each distinct row of ``table`` (n, c), and the place of every row among them."""
+    if not len(table):
+        return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
+    mixed = pd.util.hash_pandas_object(pd.DataFrame(table), index=False).to_numpy()
+    _, first, place = np.unique(mixed, return_index=True, return_inverse=True)
+    same = table[first[place]] == table
+    if not np.all(same | np.isnan(table)):  # two different rows with one hash: keep all apart
+        return np.arange(len(table)), np.arange(len(table))
+    return first.astype(np.int64), place.astype(np.int64)

@@ -1,0 +1,116 @@
+"""Act-by dates: the earliest of evidence, watch window, people, looks and money; and seasons."""
+
+from __future__ import annotations
+
+import calendar
+import re
+from datetime import date
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from riskcheck.risk.beliefs import Floats
+from riskcheck.risk.branches import MIDDLE_RATE
+from riskcheck.rulebook.model import URGENCY_DAYS, Hazard, Policy
+
+if TYPE_CHECKING:
+    from riskcheck.risk.frames import Setting
+    from riskcheck.risk.hazard_figures import Figures
+
+REASONS = ("confirmed", "sign", "window", "people", "look_due", "money")
+DAYS_A_MONTH = 365.25 / 12.0
+
+
+def days_to_season(season: str, policy: Policy, as_of: date) -> float:
+    """Days until the season's date (policy, MM-DD); NaN where the season has no date.
+
+    A date in the policy may stand anywhere in its text, such as "by 10-15".
+    """
+    written = re.search(r"(\d{2})-(\d{2})", policy.seasons.get(season, ""))
+    if written is None:
+        return float("nan")
+    month, day = int(written[1]), int(written[2])
+    return float(
+        min(
+            (_on(year, month, day) - as_of).days
+            for year in (as_of.year, as_of.year + 1)
+            if _on(year, month, day) >= as_of
+        )
+    )
+
+
+def _on(year: int, month: int, day: int) -> date:
+    return date(year, month, min(day, calendar.monthrange(year, month)[1]))
+
+
+def act_by_of(
+    frame: pd.DataFrame, hazard: Hazard, figures: Figures, setting: Setting
+) -> dict[str, list[str | None] | list[str] | Floats]:
+    """act_by_date (ISO text), reason, odometer, and days from the as-of date, per vehicle (n,).
+
+    The odometer is given only where the reason runs on miles.
+    """
+    n = len(frame)
+    options = np.full((len(REASONS), n), np.nan)
+    evidence = frame["evidence"].to_numpy()
+    options[0] = np.where(evidence == "confirmed", _word_days(hazard.urgency.confirmed), np.nan)
+    options[1] = np.where(evidence == "sign", _word_days(hazard.urgency.sign), np.nan)
+    options[2] = _window_days(hazard, figures, setting)
+    rows, settled = figures.rows, frame["status"].isin(("exposed", "unproven")).to_numpy()
+    money = 4 if hazard.reveals == "by_looking" else 5
+    if len(rows):
+        options[3, rows] = figures.answer.people_months * DAYS_A_MONTH
+        options[money, rows] = figures.answer.act_months * DAYS_A_MONTH
+    options[3:, ~settled] = np.nan
+    # A found fault is dated by its urgency; no sum of money makes it wait or hurry.
+    options[2:, evidence == "confirmed"] = np.nan
+    options[:, ~frame["status"].isin(("exposed", "unproven", "unknown")).to_numpy()] = np.nan
+    dated = np.isfinite(options).any(axis=0)
+    best = np.where(dated, np.nan_to_num(options, nan=np.inf).argmin(axis=0), 0)
+    days = np.floor(options[best, np.arange(n)])
+    when = np.datetime64(setting.as_of) + np.nan_to_num(days).astype("timedelta64[D]")
+    on_miles = dated & (best >= 2) & (figures_clock(hazard) == "miles")
+    return {
+        "act_by_date": [str(d) if ok else None for d, ok in zip(when, dated, strict=True)],
+        "act_by_reason": [REASONS[b] if ok else "" for b, ok in zip(best, dated, strict=True)],
+        "act_by_odometer_mi": np.where(on_miles, np.round(_odometer(days, setting)), np.nan),
+        "r_act_by_days": days,
+        "x_look_due_date": _iso(options[4], setting.as_of),
+        "x_people_due_date": _iso(options[3], setting.as_of),
+    }
+
+
+def figures_clock(hazard: Hazard) -> str:
+    """The first clock of the hazard, or that of its watch window."""
+    if hazard.life.model == "weibull":
+        return hazard.life.clocks[0].clock
+    return hazard.watch_window.clock if hazard.watch_window else "years"
+
+
+def _word_days(word: str) -> float:
+    return float(URGENCY_DAYS.get(word, np.nan))
+
+
+def _window_days(hazard: Hazard, figures: Figures, setting: Setting) -> Floats:
+    """Days until the watch window's use is gained; NaN without a window or start."""
+    left = figures.ahead.window_left
+    if hazard.watch_window is None:
+        return np.full(len(left), np.nan)
+    known = np.isfinite(left)
+    dates = setting.usage.date_of(
+        hazard.watch_window.clock, np.arange(len(left)), np.where(known, left, 0.0)
+    )
+    days = (dates.astype("datetime64[D]") - np.datetime64(setting.as_of)).astype("float64")
+    return np.where(known & (left > 0.0) & ~np.isnat(dates), np.maximum(days, 0.0), np.nan)
+
+
+def _odometer(days: Floats, setting: Setting) -> Floats:
+    """Odometer expected ``days`` after the as-of date at the vehicle's middle rate (mi)."""
+    a_year = np.asarray(setting.usage.rates("miles"))[:, MIDDLE_RATE]
+    return np.asarray(setting.odometer_mi + a_year * np.nan_to_num(days) / 365.25)
+
+
+def _iso(days: Floats, as_of: date) -> list[str | None]:
+    when = np.datetime64(as_of) + np.nan_to_num(np.floor(days)).astype("timedelta64[D]")
+    return [str(d) if ok else None for d, ok in zip(when, np.isfinite(days), strict=True)]

@@ -1,0 +1,225 @@
+"""Chances, cost of waiting and act-by of the exposures of one hazard: arrays in, arrays out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from riskcheck.risk import act_by
+from riskcheck.risk.beliefs import Floats, LifeBelief, ShareBelief
+from riskcheck.risk.life import Histories, Posterior, posterior
+
+MONTHS_FIXED = (0.0, 1.0, 3.0, 6.0, 12.0)
+MONTHS_FAR = (24.0, 36.0, 60.0, 96.0, 120.0)  # an act-by date further off than this is left blank
+BACK = (1.0, 0.75, 0.5, 0.25)  # shares of the time since the last good look
+NODES_AT_ONCE = 400_000  # keeps the working arrays in the processor's cache
+
+
+@dataclass(frozen=True, eq=False)
+class Question:
+    """What is asked of r exposures: histories, use ahead at months (t,), costs and lines.
+
+    gain (r, 5, t, C); pace (r, C); a_year (r,); cost_failure, cost_job, saved_rate (r,): USD and
+    USD per unit of the first clock (revealed).  look_cost, loss_a_year (r,): hidden;
+    harm_a_year: chance of harm per year present; tolerance: of harm per year.
+    """
+
+    histories: Histories
+    months: Floats
+    gain: Floats
+    pace: Floats
+    a_year: Floats
+    loss: Floats
+    saved_rate: Floats
+    look_cost: Floats
+    loss_a_year: Floats
+    harm_a_year: float
+    tolerance: float
+    horizon: float
+    hidden: bool
+    finds: float = 1.0
+
+    def part(self, rows: slice) -> Question:
+        """The same question for some of the exposures."""
+        changed = {
+            field.name: getattr(self, field.name)[rows]
+            for field in fields(self)
+            if isinstance(getattr(self, field.name), np.ndarray) and field.name != "months"
+        }
+        kept = {f.name: getattr(self, f.name) for f in fields(self) if f.name not in changed}
+        return Question(**{**kept, **changed, "histories": self.histories.take(rows)})
+
+
+@dataclass(frozen=True, eq=False)
+class Answer:
+    """Figures per exposure (r,); ranges (r, 2) hold the 5 and 95 % points.
+
+    path (r, t): chance by each month at the mean rate.  act_months: when acting or looking pays;
+    people_months: when the harm line is reached; NaN where never within ten years.
+    """
+
+    now: Floats
+    now_range: Floats
+    p: Floats
+    p_range: Floats
+    p12: Floats
+    p12_range: Floats
+    p3_range: Floats
+    p6_range: Floats
+    path: Floats
+    exposed: Floats
+    survival: Floats
+    net: Floats
+    net_month: Floats
+    act_months: Floats
+    people_months: Floats
+
+
+def month_points(horizon: float) -> Floats:
+    """Months at which chances are worked out for a horizon."""
+    return np.array(sorted({*MONTHS_FIXED, horizon, *MONTHS_FAR}))
+
+
+def answer(belief: LifeBelief | ShareBelief, question: Question) -> Answer:
+    """Price the exposures, a cache-sized chunk at a time."""
+    if isinstance(belief, ShareBelief):
+        return _share_answer(belief, question)
+    rows, alternatives = question.histories.prior.shape
+    size = max(1, NODES_AT_ONCE // (alternatives * belief.nodes * 5))
+    parts = [
+        _life_answer(belief, question.part(slice(start, start + size)))
+        for start in range(0, rows, size)
+    ]
+    return Answer(
+        **{f.name: np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(Answer)}
+    )
+
+
+def _life_answer(belief: LifeBelief, q: Question) -> Answer:
+    past = q.histories
+    state = posterior(belief, past, q.finds)
+    mean = q.gain.mean(axis=1)
+    usage = past.now[:, :, None, :] + mean[:, None]
+    path = np.maximum(state.chance(usage), 0.0)
+    at = {month: place for place, month in enumerate(q.months)}
+
+    def spread(month: float) -> tuple[Floats, Floats]:
+        return state.chance_with_range(past.now[:, :, None] + q.gain[:, None, :, at[month]])
+
+    p, p_range = spread(q.horizon)
+    p12, p12_range = (p, p_range) if q.horizon == 12.0 else spread(12.0)
+    now = path[:, 0]
+    now_range = (
+        state.chance_with_range(usage[:, :, at[0.0], None])[1] if q.hidden else 0.0 * p_range
+    )
+    waits = _hidden(state, q, path) if q.hidden else _revealed(state, q, (path, p, usage))
+    return Answer(
+        now=now,
+        now_range=now_range,
+        p=p,
+        p_range=p_range,
+        p12=p12,
+        p12_range=p12_range,
+        p3_range=state.chance_with_range(usage[:, :, at[3.0], None])[1],
+        p6_range=state.chance_with_range(usage[:, :, at[6.0], None])[1],
+        path=path,
+        exposed=state.exposed,
+        survival=state.survival,
+        **waits,
+    )
+
+
+def _revealed(
+    state: Posterior, q: Question, chances: tuple[Floats, Floats, Floats]
+) -> dict[str, Floats]:
+    """Cost of waiting and act-by where the event reveals itself."""
+    path, p, usage = chances
+    lead = q.gain.mean(axis=1)[:, :, 0]
+    exposed = np.maximum(state.exposed, 1e-12)
+    used = act_by.running_integral(1.0 - path / exposed[:, None], lead)
+    at = {month: place for place, month in enumerate(q.months)}
+    rate = state.rate(usage, q.pace)
+    # An exact zero of use in the first months would hide the hazard that is there today.
+    months = np.broadcast_to(q.months, rate.shape)
+    threshold = np.divide(q.saved_rate, q.loss, out=np.full(len(p), np.inf), where=q.loss > 0.0)
+    return {
+        "net": act_by.net_of_waiting(
+            q.loss, p, q.saved_rate * state.exposed, used[:, at[q.horizon]]
+        ),
+        "net_month": act_by.net_of_waiting(
+            q.loss, path[:, at[1.0]], q.saved_rate * state.exposed, used[:, at[1.0]]
+        ),
+        "act_months": act_by.first_reached(rate, months, threshold),
+        "people_months": np.full(len(p), np.nan),
+    }
+
+
+def _hidden(state: Posterior, q: Question, path: Floats) -> dict[str, Floats]:
+    """Cost of not looking, and when the next look is due, where only looking finds the event."""
+    past = q.histories
+    back = np.array(BACK)[:, None]
+    between = past.now[:, :, None] - back * (past.now - past.ok_at)[:, :, None]
+    present = np.concatenate((np.maximum(state.chance(between), 0.0), path), axis=1)
+    since = _mix(past.prior, (past.now - past.ok_at)[..., 0]) / q.a_year
+    years = np.concatenate(
+        (-since[:, None] * np.array(BACK), np.broadcast_to(q.months / 12.0, path.shape)), axis=1
+    )
+    gathered = act_by.running_integral(present, years)
+    due = _due(
+        gathered,
+        years,
+        np.divide(
+            q.look_cost, q.loss_a_year, out=np.full(len(path), np.inf), where=q.loss_a_year > 0.0
+        ),
+    )
+    line = q.tolerance / q.harm_a_year if q.harm_a_year > 0.0 else np.inf
+    people = _due(gathered, years, np.full(len(path), line))
+    interval = np.where(np.isnan(due), q.months[-1] / 12.0 + since, due + since)
+    at = {month: place for place, month in enumerate(q.months)}
+    return {
+        "net": _not_looking(q, gathered, interval, at[q.horizon]),
+        "net_month": _not_looking(q, gathered, interval, at[1.0]),
+        "act_months": np.maximum(due * 12.0, 0.0),
+        "people_months": np.maximum(people * 12.0, 0.0),
+    }
+
+
+def _not_looking(q: Question, gathered: Floats, interval: Floats, place: int) -> Floats:
+    start = len(BACK)
+    present = gathered[:, start + place] - gathered[:, start]
+    share = (q.months[place] / 12.0) / np.maximum(interval, 1e-3)
+    return act_by.net_of_not_looking(q.loss_a_year, present, q.look_cost, share)
+
+
+def _due(gathered: Floats, years: Floats, level: Floats) -> Floats:
+    return act_by.first_reached(gathered, years, level)
+
+
+def _mix(prior: Floats, values: Floats) -> Floats:
+    """Mean over alternatives (r, h) by prior weight."""
+    total = np.maximum(prior.sum(axis=1), 1e-300)
+    return np.asarray((prior * values).sum(axis=1) / total, dtype=np.float64)
+
+
+def _share_answer(belief: ShareBelief, q: Question) -> Answer:
+    """Day-one faults: the chance is there from the start and does not grow."""
+    exposed, m = q.histories.prior.sum(axis=1), q.histories.m_past
+    p = belief.chance(m, exposed)
+    spread = np.stack([belief.percentile(at, m, exposed) for at in (0.05, 0.95)], axis=1)
+    path = np.broadcast_to(p[:, None], (len(p), len(q.months)))
+    years = np.broadcast_to(q.months / 12.0, path.shape)
+    gathered = act_by.running_integral(np.ascontiguousarray(path), years)
+    costs = np.full(len(p), np.inf)
+    np.divide(q.look_cost, q.loss_a_year, out=costs, where=q.loss_a_year > 0.0)
+    line = q.tolerance / q.harm_a_year if q.harm_a_year > 0.0 else np.inf
+    loss = q.loss_a_year * p
+    return Answer(
+        now=p, now_range=spread, p=p, p_range=spread, p12=p, p12_range=spread, p3_range=spread, p6_range=spread,
+        path=path, exposed=exposed, survival=np.ones(len(p)),
+        # One test settles it: putting the test off saves only the interest on its price.
+        net=(loss - q.saved_rate) * q.horizon / 12.0,
+        net_month=(loss - q.saved_rate) / 12.0,
+        act_months=act_by.first_reached(gathered, years, costs) * 12.0,
+        people_months=act_by.first_reached(gathered, years, np.full(len(p), line)) * 12.0,
+    )  # fmt: skip

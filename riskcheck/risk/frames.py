@@ -1,0 +1,243 @@
+"""What pricing needs to know of a fleet, and the frame of exposures it gives back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from riskcheck.fleet import Fleet
+from riskcheck.reasoning.reasoned import Reasoned
+from riskcheck.risk import level
+from riskcheck.risk.asking import MINUTES_A_QUESTION, values, worth
+from riskcheck.risk.beliefs import Floats
+from riskcheck.risk.dates import act_by_of, days_to_season
+from riskcheck.risk.factors import acting
+from riskcheck.risk.history import clock_names
+from riskcheck.risk.money import Spread, by_class, harm_12m
+from riskcheck.risk.ranking import COMING_IN_DAYS
+from riskcheck.rulebook.model import Hazard, Policy
+from riskcheck.usage import Usage
+from riskcheck.vocabulary import CLOCK_UNITS
+
+if TYPE_CHECKING:
+    from riskcheck.risk.hazard_figures import Figures
+
+RECORD_CONFLICT = "record_conflict"
+SURPRISING = 0.01  # prior predictive survival below this: record or figure is wrong here
+
+
+@dataclass(frozen=True, eq=False)
+class Setting:
+    """One fleet on one day: policy, clocks and what each vehicle (n,) is worth, in USD."""
+
+    policy: Policy
+    fleet: Fleet
+    usage: Usage
+    as_of: date
+    horizon: float
+    value_usd: Floats
+    day_cost: Spread
+    coming_in: np.ndarray[tuple[int], np.dtype[np.bool_]]
+    odometer_mi: Floats
+
+
+def setting_of(policy: Policy, fleet: Fleet, usage: Usage, as_of: date, horizon: float) -> Setting:
+    """Gather what pricing needs; a vehicle's own value goes before its class's."""
+    vehicles = fleet.vehicles
+    duty = vehicles["duty"].fillna("").astype(str).tolist()
+    own = pd.to_numeric(vehicles["value_usd"], errors="coerce").to_numpy("float64", na_value=np.nan)
+    value = np.where(np.isfinite(own), own, by_class(policy.vehicle_value, duty).value)
+    booked = fleet.appointments
+    when = pd.to_datetime(booked["date"])
+    today = pd.Timestamp(as_of)
+    soon = booked[(when >= today) & (when <= today + pd.Timedelta(days=COMING_IN_DAYS))]
+    return Setting(
+        policy=policy,
+        fleet=fleet,
+        usage=usage,
+        as_of=as_of,
+        horizon=horizon,
+        value_usd=value,
+        day_cost=by_class(policy.day_cost, duty),
+        coming_in=vehicles["vehicle_id"].isin(soon["vehicle_id"]).to_numpy(dtype=bool),
+        odometer_mi=np.asarray(usage.now("miles")[1], dtype=np.float64),
+    )
+
+
+def exposure_frame(
+    hazard: Hazard, reasoned: Reasoned, figures: Figures, setting: Setting
+) -> pd.DataFrame:
+    """One row per vehicle for one hazard; columns ``r_*`` are for ranking only."""
+    vehicles, n = setting.fleet.vehicles, len(setting.usage.vehicle_ids)
+    frame = pd.DataFrame(
+        {
+            "r_row": np.arange(n),
+            "vehicle_id": vehicles["vehicle_id"].to_numpy(),
+            "customer_id": vehicles["customer_id"].to_numpy(),
+            "hazard_id": hazard.id,
+            "status": reasoned.status,
+            "evidence": reasoned.evidence,
+            "case_id": reasoned.case_id,
+            "usage": figures.past.now[:, 0],
+            "usage_unit": CLOCK_UNITS[clock_names(hazard)[0]],
+        }
+    )
+    numbers = _numbers(hazard, reasoned, figures, setting)
+    for name, values_ in numbers.items():
+        frame[name] = values_
+    _texts(frame, reasoned, figures)
+    _levels(frame, hazard)
+    _dates(frame, hazard, figures, setting)
+    _details(frame, hazard, reasoned, figures)
+    live = frame["status"].isin(("exposed", "unproven", "unknown")).to_numpy()
+    frame.loc[~live, [*numbers, "usage", "hours"]] = np.nan
+    frame.loc[~live, ["usage_unit", "x_started", "x_factors"]] = ""
+    return frame
+
+
+def _numbers(
+    hazard: Hazard, reasoned: Reasoned, figures: Figures, setting: Setting
+) -> dict[str, Floats]:
+    """Number columns (n,), NaN outside the priced rows; a found fault has chance one."""
+    a, rows, n = figures.answer, figures.rows, len(setting.usage.vehicle_ids)
+    at = {month: place for place, month in enumerate(figures.ahead.months)}
+    path = a.path if len(rows) else np.zeros((0, len(at)))
+    ranges = {
+        "": a.p_range,
+        "3": a.p3_range,
+        "6": a.p6_range,
+        "12": a.p12_range,
+        "now": a.now_range,
+    }
+    ranges = {k: v if len(rows) else np.zeros((0, 2)) for k, v in ranges.items()}
+    chances = {
+        "probability": a.p, "probability_low": ranges[""][:, 0],
+        "probability_high": ranges[""][:, 1], "probability_now": a.now, "probability_12m": a.p12,
+        "x_p1": path[:, at[1.0]],
+        "x_p3": path[:, at[3.0]], "x_p3_low": ranges["3"][:, 0], "x_p3_high": ranges["3"][:, 1],
+        "x_p6": path[:, at[6.0]], "x_p6_low": ranges["6"][:, 0], "x_p6_high": ranges["6"][:, 1],
+        "x_p12": a.p12, "x_p12_low": ranges["12"][:, 0], "x_p12_high": ranges["12"][:, 1],
+        "x_now_low": ranges["now"][:, 0], "x_now_high": ranges["now"][:, 1],
+        "exposed_weight": a.exposed,
+    }  # fmt: skip
+    out = {name: _spread(values_, rows, n) for name, values_ in chances.items()}
+    found = reasoned.evidence == "confirmed"
+    for column in out.values():
+        column[found] = 1.0
+    loss = figures.cost_failure.value - figures.cost_job.value
+    out["net_benefit"] = np.where(found, loss, _spread(a.net, rows, n))
+    out["wait_month"] = np.where(found, loss, _spread(a.net_month, rows, n))
+    out["p_harm"] = harm_12m(hazard, out["probability_now"], out["probability_12m"])
+    years, both = setting.horizon / 12.0, out["probability_now"] + out["probability"]
+    gain = loss * out["probability"]
+    if hazard.reveals == "by_looking":
+        gain = figures.loss_a_year * 0.5 * both * years
+    out["r_wait_gain"] = np.where(found, loss, gain)
+    for name, cost in (
+        ("cost_if_fails", figures.cost_failure),
+        ("cost_to_prevent", figures.cost_job),
+    ):
+        out[name] = cost.value.copy()
+        out[f"x_{name}_low"], out[f"x_{name}_high"] = cost.low.copy(), cost.high.copy()
+    out["x_surprise_chance"] = _spread(a.survival, rows, n)
+    out["x_m"] = figures.m.copy()
+    out["x_cost_look"] = np.full(n, figures.look_cost)
+    return out
+
+
+def _spread(values_: Floats, rows: np.ndarray, n: int) -> Floats:
+    out = np.full(n, np.nan)
+    out[rows] = values_
+    return out
+
+
+def _texts(frame: pd.DataFrame, reasoned: Reasoned, figures: Figures) -> None:
+    """Findings and questions, with the surprise of a record that the belief cannot explain."""
+    found = frame["evidence"].to_numpy() == "confirmed"
+    conflict = (frame["x_surprise_chance"].to_numpy() < SURPRISING) & ~found
+    frame["x_surprise"] = conflict
+    findings = [
+        [*hold, *([RECORD_CONFLICT] if odd else [])]
+        for hold, odd in zip(reasoned.findings_hold, conflict, strict=True)
+    ]
+    questions = [
+        [*([RECORD_CONFLICT] if odd else []), *asked]
+        for asked, odd in zip(reasoned.questions, conflict, strict=True)
+    ]
+    frame["findings"] = ["; ".join(one) for one in findings]
+    frame["questions"] = ["; ".join(one) for one in questions]
+    gain = frame["net_benefit"].fillna(0.0).to_numpy()
+    given = gain / np.maximum(frame["exposed_weight"].fillna(1.0).to_numpy(), 1e-9)
+    frame["r_worth_asking"] = worth_of_questions(reasoned, given, figures.look_cost)
+    frame["r_ask_minutes"] = MINUTES_A_QUESTION
+    frame["x_worth_asking"] = frame["r_worth_asking"]
+
+
+def worth_of_questions(reasoned: Reasoned, gain: Floats, look_cost: float) -> Floats:
+    """Best worth of one question per vehicle (n,) USD, from the worlds and their answers."""
+    worlds = reasoned.worlds
+    best = np.zeros(len(gain))
+    if not len(worlds.vehicle):
+        return best
+    price_of_look = np.full(len(worlds.vehicle), look_cost)
+    value = values(gain[worlds.vehicle], worlds.exposed, price_of_look, price_of_look)
+    # The last vehicle may hold no world, so sizes are settled by the number of vehicles.
+    splits = list(worlds.answers.values()) or [worlds.exposed.astype(np.int32)]
+    for answer in splits:
+        one = worth(worlds.vehicle, worlds.weight, value, np.asarray(answer, dtype=np.int64) + 1)
+        best[: len(one)] = np.maximum(best[: len(one)], one)
+    return best
+
+
+def _levels(frame: pd.DataFrame, hazard: Hazard) -> None:
+    """Both codes, and severity, likelihood and level of the one that ranks higher (tie: people)."""
+    live = frame["probability_12m"].notna().to_numpy()
+    people = level.letters(frame["p_harm"].fillna(0.0).to_numpy())
+    money = level.letters(frame["probability_12m"].fillna(0.0).to_numpy())
+    severity = hazard.severity
+    columns = {
+        "people_level": level.levels(severity.people, people),
+        "money_level": level.levels(severity.money, money),
+        "people_code": level.codes(severity.people, people),
+        "money_code": level.codes(severity.money, money),
+    }
+    lead = level.people_lead(columns["people_level"], columns["money_level"])
+    columns["severity"] = np.where(lead, severity.people, severity.money)
+    columns["likelihood"] = np.where(lead, people, money)
+    columns["risk_level"] = np.where(lead, columns["people_level"], columns["money_level"])
+    for name, words in columns.items():
+        frame[name] = np.where(live, words, "").astype(object)
+    frame["r_severity_people"] = severity.people
+
+
+def _dates(frame: pd.DataFrame, hazard: Hazard, figures: Figures, setting: Setting) -> None:
+    due = act_by_of(frame, hazard, figures, setting)
+    for name, column in due.items():
+        frame[name] = column
+    frame["r_season_days"] = float(days_to_season(hazard.season, setting.policy, setting.as_of))
+    frame["r_urgency_word"] = hazard.urgency.sign
+    left = figures.ahead.window_left
+    watched = hazard.watch_window is not None
+    opened = watched & figures.past.on_file & (left > 0.0)
+    frame["r_opened_window"] = opened & np.isfinite(left)
+    frame["r_window_left"] = left
+    frame["r_conflict"] = frame["x_surprise"]
+    frame["r_coming_in"] = setting.coming_in
+    frame["x_coming_in"] = setting.coming_in
+    frame["r_over_value"] = figures.cost_job.value > setting.value_usd
+    frame["hours"] = hazard.job.hours.value
+
+
+def _details(frame: pd.DataFrame, hazard: Hazard, reasoned: Reasoned, figures: Figures) -> None:
+    frame["x_factors"] = acting(hazard.factors, reasoned.factors, len(frame))
+    frame["x_started"] = _day_words(figures.past.started, "new")
+    frame["x_last_good_look"] = _day_words(figures.past.ok_day, "")
+
+
+def _day_words(days: np.ndarray, otherwise: str) -> list[str]:
+    words = np.datetime_as_string(days.astype("datetime64[D]"))
+    return [otherwise if word == "NaT" else str(word) for word in words]

@@ -1,0 +1,180 @@
+"""Figures of one hazard for all vehicles: from record and findings to chances and dates."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+
+from riskcheck.reasoning.reasoned import Reasoned
+from riskcheck.risk import act_by
+from riskcheck.risk.beliefs import Floats, LifeBelief, ShareBelief, life_belief, share_belief
+from riskcheck.risk.branches import Ahead, grouped, histories, use_ahead
+from riskcheck.risk.factors import multiplier
+from riskcheck.risk.figures_of import Answer, Question, answer, month_points
+from riskcheck.risk.frames import Setting
+from riskcheck.risk.history import Bools, Ints, Lived, lived, unseen_renewals
+from riskcheck.risk.money import Spread, failure_cost, job_cost
+from riskcheck.rulebook.model import Hazard, ShareLife
+
+LIVE = ("exposed", "unproven", "unknown")
+STEPS_A_B10, B10S = 100, 6.0
+PACE_STEPS = 10.0  # two-clock schedules share a curve within 10 % of the same pace
+
+
+@dataclass(frozen=True, eq=False)
+class Figures:
+    """Everything worked out for one hazard; ``rows`` (r,) are the vehicles that are priced.
+
+    past, ahead, cost_failure, cost_job and m are for all n vehicles, ``answer`` for the rows.
+    """
+
+    rows: Ints
+    answer: Answer
+    past: Lived
+    ahead: Ahead
+    cost_failure: Spread
+    cost_job: Spread
+    look_cost: float
+    loss_a_year: Floats
+    m: Floats
+
+
+def belief_of(hazard: Hazard) -> LifeBelief | ShareBelief:
+    """The belief that a hazard file states about its life."""
+    life = hazard.life
+    if isinstance(life, ShareLife):
+        return share_belief(life.share)
+    return life_belief(life.shape, [clock.b10 for clock in life.clocks])
+
+
+def figures_of(hazard: Hazard, reasoned: Reasoned, setting: Setting) -> Figures:
+    """Work out the figures of every exposed, unproven and unknown vehicle."""
+    usage, policy = setting.usage, setting.policy
+    n = len(usage.vehicle_ids)
+    past = lived(hazard, setting.fleet.events, usage)
+    ahead = use_ahead(hazard, usage, past, month_points(setting.horizon))
+    m_past = multiplier(hazard.factors, reasoned.factors, n)
+    m_ahead = m_past * multiplier(hazard.factors, reasoned.factors, n, "from_seen")
+    failure = failure_cost(hazard, policy, setting.value_usd, setting.day_cost)
+    job = job_cost(hazard, policy, n)
+    yearly = hazard.becomes_costly_per_year
+    loss_a_year = failure.value * (yearly.value if yearly else 0.0)
+    look_cost = hazard.look.cost.value if hazard.look else float(job.value[0]) if n else 0.0
+    clock_known = np.isfinite(ahead.gain[:, 0, 0, 0]) & np.isfinite(past.now).all(axis=1)
+    rows = np.flatnonzero(np.isin(reasoned.status, LIVE) & clock_known)
+    draft = Figures(rows, _nothing(), past, ahead, failure, job, look_cost, loss_a_year, m_ahead)
+    unseen = unseen_renewals(hazard, setting.fleet.coverage, usage, past)
+    belief = belief_of(hazard)
+    saved, dated = _saved_rate(hazard, belief, draft, setting)
+    exposed = np.asarray(reasoned.exposed_prior, dtype=np.float64)
+    parts: list[tuple[Ints, Answer]] = []
+    for chosen in (rows[unseen[1][rows] == 0.0], rows[unseen[1][rows] > 0.0]):
+        if len(chosen):
+            past_rows = histories(
+                hazard, past, chosen, (unseen[0][chosen], unseen[1][chosen]), exposed[chosen],
+                (m_past[chosen], m_ahead[chosen]),
+            )  # fmt: skip
+            question = _question(hazard, draft, setting, (chosen, past_rows, saved[chosen]))
+            parts.append((chosen, _answer_once(belief, question)))
+    result = _together(rows, parts)
+    due = np.where(dated[rows], result.act_months, np.nan)
+    return replace(draft, answer=replace(result, act_months=due))
+
+
+def _question(
+    hazard: Hazard, draft: Figures, setting: Setting, chosen: tuple[Ints, object, Floats]
+) -> Question:
+    rows, past_rows, saved = chosen
+    harm = hazard.harm.per_year_present
+    return Question(
+        histories=past_rows,  # type: ignore[arg-type]
+        months=draft.ahead.months,
+        gain=draft.ahead.gain[rows],
+        pace=draft.ahead.pace[rows],
+        a_year=draft.ahead.a_year[rows],
+        loss=draft.cost_failure.value[rows] - draft.cost_job.value[rows],
+        saved_rate=saved,
+        look_cost=np.full(len(rows), draft.look_cost),
+        loss_a_year=draft.loss_a_year[rows],
+        harm_a_year=harm.value if harm else 0.0,
+        tolerance=setting.policy.tolerance_p_harm.value,
+        horizon=setting.horizon,
+        hidden=hazard.reveals == "by_looking",
+        finds=hazard.look.finds.value if hazard.look else 1.0,
+    )
+
+
+def _answer_once(belief: LifeBelief | ShareBelief, question: Question) -> Answer:
+    """Answer each distinct question once and hand the result to all who asked it."""
+    past = question.histories
+    arrays = [*vars(past).values()]
+    arrays += [
+        getattr(question, f.name)
+        for f in fields(Question)
+        if isinstance(getattr(question, f.name), np.ndarray) and f.name != "months"
+    ]
+    rows = len(past.absent)
+    first, place = grouped(np.concatenate([a.reshape(rows, -1) for a in arrays], axis=1))
+    if len(first) == rows:
+        return answer(belief, question)
+    chosen = first.astype(np.int64)
+    once = answer(belief, question.part(chosen))  # type: ignore[arg-type]
+    return Answer(**{f.name: getattr(once, f.name)[place] for f in fields(Answer)})
+
+
+def _saved_rate(
+    hazard: Hazard, belief: LifeBelief | ShareBelief, draft: Figures, setting: Setting
+) -> tuple[Floats, Bools]:
+    """What putting the job off saves per unit of use: g* of a renewing job, else r·C_p/ū.
+
+    Also whether a money date is given: not where no schedule of a renewing job gains anything.
+    """
+    dated = np.ones(len(draft.past.now), dtype=bool)
+    rate = setting.policy.deferral_rate.value
+    planned, failure = draft.cost_job.value, draft.cost_failure.value
+    if isinstance(belief, ShareBelief):
+        return np.full(len(planned), rate * draft.look_cost), dated  # a year
+    saved = act_by.one_off_cost_rate(planned, rate, draft.ahead.a_year)
+    if not renews_as_new(hazard) or hazard.reveals == "by_looking":
+        return saved, dated
+    rows, b10 = draft.rows, float(belief.middle_b10[0])
+    pace = np.exp(
+        np.round(np.log(np.maximum(draft.ahead.pace[rows], 1e-9)) * PACE_STEPS) / PACE_STEPS
+    )
+    first, place = grouped(np.column_stack((draft.m[rows], pace)))
+    for number, row in enumerate(first):
+        members = rows[place == number]
+        part = act_by.survivor(
+            belief, float(draft.m[rows[row]]), pace[row], b10 / STEPS_A_B10, B10S * b10
+        )
+        schedule = act_by.age_replacement(part, planned[members], failure[members])
+        saved[members], dated[members] = schedule.cost_rate, schedule.gains
+    return saved, dated
+
+
+def renews_as_new(hazard: Hazard) -> bool:
+    """Whether the hazard's leading remedy makes the part as good as new."""
+    for remedy in hazard.remedies:
+        if remedy.effect in ("renews", "eliminates"):
+            kept = remedy.kept_age.value if remedy.kept_age else 0.0
+            return remedy.effect == "renews" and kept <= 0.0
+    return False
+
+
+def _nothing() -> Answer:
+    empty = np.zeros(0)
+    return Answer(**{f.name: empty for f in fields(Answer)})
+
+
+def _together(rows: Ints, parts: list[tuple[Ints, Answer]]) -> Answer:
+    """Answers of the parts in the order of ``rows``."""
+    if not parts:
+        return _nothing()
+    order = np.argsort(np.concatenate([chosen for chosen, _ in parts]), kind="stable")
+    return Answer(
+        **{
+            f.name: np.concatenate([getattr(part, f.name) for _, part in parts])[order]
+            for f in fields(Answer)
+        }
+    )
