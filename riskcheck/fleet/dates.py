@@ -20,7 +20,10 @@ _MONTHS = {
     for name in names.split()
 }  # fmt: skip
 _MONTH = r"(?P<month>[A-Za-z]{3,9})\.?"
-_TIME = r"(?:[T ,]+\d{1,2}:\d{2}(?::\d{2}(?:[.,]\d+)?)?\s*(?:[AaPp]\.?[Mm]\.?)?\s*(?:Z|UTC|[+-]\d{2}:?\d{2})?)?"
+_TIME = (
+    r"(?:[T ,]+\d{1,2}:\d{2}(?::\d{2}(?:[.,]\d+)?)?\s*(?:[AaPp]\.?[Mm]\.?)?"
+    r"\s*(?:Z|UTC|[+-]\d{2}:?\d{2})?)?"
+)
 _YEAR = r"(?P<y>\d{4}|'?\d{2})"
 _SLASHED = re.compile(rf"^(?P<a>\d{{1,2}})[/.\-](?P<b>\d{{1,2}})[/.\-]{_YEAR}{_TIME}$")
 _ISO = re.compile(rf"^(?P<y>\d{{4}})[/.\-](?P<m>\d{{1,2}})[/.\-](?P<d>\d{{1,2}}){_TIME}$")

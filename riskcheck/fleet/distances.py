@@ -67,7 +67,7 @@ def read_distances(
         keys = pd.Series(list(zip(values, units.astype(str), strict=True)), index=values.index)
     codes, distinct = pd.factorize(keys, use_na_sentinel=True)
     rows = [
-        _read(*value, unit) if isinstance(value, tuple) else _read(value, "", unit)
+        _read(value[0], value[1], unit) if isinstance(value, tuple) else _read(value, "", unit)
         for value in distinct
     ]
     rows.append((np.nan, np.nan, "", False, False))

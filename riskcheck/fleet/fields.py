@@ -97,7 +97,7 @@ VEHICLE_DETAILS = (
     _field("duty", "use,vehicle use,use type,duty class,vocation,used for,duty type"),
     _field(
         "gvwr",
-        "gvw,gross weight,gross vehicle weight,gross vehicle weight rating,gvwr lb,gvwr lbs,gvwr kg",
+        "gvw,gross weight,gross vehicle weight,gross vehicle weight rating",
     ),
     _field("value", "vehicle value,market value,book value,est value,value usd,worth"),
     _field("state", "vehicle status,disposition,in fleet,fleet status,active,status"),

@@ -155,7 +155,8 @@ class Notebook:
                 where = f"{tally.file} {tally.sheet}".strip()
                 raise InternalError(
                     f"In {where}, {tally.rows} rows were found but {tally.used} were used, "
-                    f"{tally.repaired} repaired and {tally.set_aside} set aside: they do not add up."
+                    f"{tally.repaired} repaired and {tally.set_aside} set aside: "
+                    "they do not add up."
                 )
 
 

@@ -111,10 +111,8 @@ class _Reading:
         customers = self._customers(vehicles)
         contacts = self._frames("contacts", read_contacts, directory)
         appointments = self._frames("appointments", read_appointments, directory)
-        parts = [read_plain(self._context, t, ("on_hand", "lead_days", "unit_cost"),
-                            model.PART_COLUMNS) for t in self._of("parts")]  # fmt: skip
-        hours = [read_plain(self._context, t, ("bay_hours", "bays"),
-                            model.AVAILABILITY_COLUMNS) for t in self._of("availability")]  # fmt: skip
+        parts = self._plain("parts", ("on_hand", "lead_days", "unit_cost"), model.PART_COLUMNS)
+        hours = self._plain("availability", ("bay_hours", "bays"), model.AVAILABILITY_COLUMNS)
         readings = _shaped(self._readings, model.READING_COLUMNS)
         readings = readings.sort_values(["vehicle_id", "date"], kind="stable", ignore_index=True)
         self._context.notebook.close()
@@ -128,8 +126,8 @@ class _Reading:
             customers=customers,
             contacts=_shaped(contacts, model.CONTACT_COLUMNS),
             appointments=_shaped(appointments, model.APPOINTMENT_COLUMNS),
-            availability=_shaped(hours, model.AVAILABILITY_COLUMNS),
-            parts=_shaped(parts, model.PART_COLUMNS),
+            availability=hours,
+            parts=parts,
             coverage=coverage_of(service, vehicles),
             problems=self._context.notebook.problems(),
             reports=report_tables(grids, self._tables),
@@ -141,6 +139,10 @@ class _Reading:
         directory: Directory,
     ) -> list[pd.DataFrame]:  # fmt: skip
         return [read(self._context, table, directory) for table in self._of(kind)]
+
+    def _plain(self, kind: str, numbers: tuple[str, ...], columns: list[str]) -> pd.DataFrame:
+        frames = [read_plain(self._context, t, numbers, columns) for t in self._of(kind)]
+        return _shaped(frames, columns)
 
     def _vehicles(self, vocabulary: Vocabulary) -> pd.DataFrame:
         frames = []

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
@@ -18,32 +19,29 @@ from riskcheck.fleet.columns import (
     yes_no,
 )
 from riskcheck.fleet.fault_codes import split_codes
-from riskcheck.fleet.identity import clean_ids
 from riskcheck.fleet.notebook import Place
 from riskcheck.fleet.phones import clean_phones
 from riskcheck.fleet.resolve import Directory
 from riskcheck.fleet.tables import Table
 
+Check = tuple[pd.Series, str | pd.Series]  # rows that fail, and why
 _EMAIL = re.compile(r"^[^@\s]+@[^@\s]+\.[^@\s]+$")
 
 
-def _source(table: Table, rows: pd.Index, field: str) -> dict[str, object]:
+def _with_source(frame: pd.DataFrame, table: Table, field: str) -> pd.DataFrame:
     column = table.find(field)
     place = column.index if column else 0
-    return {
-        "file": table.grid.file,
-        "sheet": table.grid.sheet,
-        "cell": [table.grid.address(int(row), place) for row in rows],
-    }
+    cells = [table.grid.address(int(row), place) for row in frame.index]
+    return frame.assign(file=table.grid.file, sheet=table.grid.sheet, cell=cells)
 
 
 def _keep(
-    context: Context, table: Table, frame: pd.DataFrame, checks: list[tuple[pd.Series, object]]
+    context: Context, table: Table, frame: pd.DataFrame, checks: Sequence[Check]
 ) -> pd.DataFrame:
     """Set aside the rows a check finds, mark the others as used, return those."""
     for bad, why in checks:
         rows = frame.index[bad.to_numpy(dtype=bool)]
-        told = why if isinstance(why, str) else why.loc[rows].tolist()  # type: ignore[attr-defined]
+        told = why if isinstance(why, str) else why.loc[rows].tolist()
         context.notebook.set_aside(Place(table.grid), rows.to_numpy(dtype=np.int64), told)
     kept = np.setdiff1d(table.rows, context.notebook.set_aside_rows(table.grid))
     context.notebook.use(table.grid, kept)
@@ -58,13 +56,14 @@ def _tied(context: Context, table: Table, directory: Directory) -> pd.DataFrame:
     return pd.DataFrame({"vehicle_id": found["vehicle_id"], "why": found["reason"], "date": date})
 
 
-def _late(context: Context, frame: pd.DataFrame) -> list[tuple[pd.Series, object]]:
+def _late(context: Context, frame: pd.DataFrame) -> list[Check]:
+    too_late = f"dated after the as-of date {context.as_of}"
     return [
         (frame["vehicle_id"] == "", frame["why"]),
         (frame["date"].isna(), "no readable date: when was this read?"),
         (
             frame["date"] > pd.Timestamp(context.as_of),
-            f"dated after the as-of date {context.as_of}",
+            too_late,
         ),
     ]
 
@@ -77,13 +76,13 @@ def read_measurements(context: Context, table: Table, directory: Directory) -> p
     frame["unit"] = text_column(table, "measure_unit")
     frame["words"] = frame["quantity"] + " " + text_column(table, "value") + " " + frame["unit"]
     frame["words"] = frame["words"].str.strip()
-    checks = [
+    checks: list[Check] = [
         *_late(context, frame),
         (frame["quantity"] == "", "does not say what was measured"),
         (frame["value"].isna(), "no readable value"),
     ]
     kept = _keep(context, table, frame, checks)
-    return kept.assign(**_source(table, kept.index, "value"))
+    return _with_source(kept, table, "value")
 
 
 def read_codes(context: Context, table: Table, directory: Directory) -> pd.DataFrame:
@@ -95,12 +94,12 @@ def read_codes(context: Context, table: Table, directory: Directory) -> pd.DataF
         written = written.where(written != "", pair)
     frame["words"] = (written + " " + text_column(table, "remarks")).str.strip()
     frame["code"] = written.map(split_codes)
-    checks = [
+    checks: list[Check] = [
         *_late(context, frame),
         (frame["code"].map(len) == 0, "no code of a known form (P0540 or SPN 729 FMI 5)"),
     ]
     kept = _keep(context, table, frame, checks)
-    kept = kept.assign(**_source(table, kept.index, "code" if table.find("code") else "spn"))
+    kept = _with_source(kept, table, "code" if table.find("code") else "spn")
     return kept.explode("code")
 
 
@@ -110,11 +109,9 @@ def read_customers(context: Context, table: Table) -> pd.DataFrame:
     frame["name"] = text_column(table, "name")
     frame["customer_id"] = id_column(context, table, "customer_id")
     frame["customer_id"] = frame["customer_id"].where(frame["customer_id"] != "", frame["name"])
-    raw = text_column(table, "phone")
-    if table.find("phone"):
-        raw = clean_ids(table.raw("phone"))[0]  # a number's ".0" would become another number
-    second = text_column(table, "phone_2")
-    frame["phone"], reason = clean_phones(raw.where(raw != "", second))
+    # As identifiers first: the ".0" of a number cell would become another telephone number.
+    first, second = (id_column(context, table, field) for field in ("phone", "phone_2"))
+    frame["phone"], reason = clean_phones(first.where(first != "", second))
     note_cells(context, table, "phone", reason)
     email = text_column(table, "email").str.replace(r"^mailto:", "", regex=True)
     odd = (email != "") & ~email.str.match(_EMAIL)
@@ -127,7 +124,7 @@ def read_customers(context: Context, table: Table) -> pd.DataFrame:
         frame[field] = yes_no(text_column(table, field))
     frame["notes"] = text_column(table, "notes")
     again = frame["customer_id"].duplicated() & (frame["customer_id"] != "")
-    checks = [
+    checks: list[Check] = [
         (frame["customer_id"] == "", "names no customer"),
         (again, "this customer stands on an earlier row too: the first row was followed"),
     ]
@@ -162,7 +159,7 @@ def read_contacts(context: Context, table: Table, directory: Directory) -> pd.Da
     )
     for field in ("channel", "topic", "result", "note"):
         frame[field] = text_column(table, field)
-    checks = [
+    checks: list[Check] = [
         (
             (frame["vehicle_id"] == "") & (frame["customer_id"] == ""),
             "names neither a customer nor a known vehicle",
@@ -179,7 +176,7 @@ def read_appointments(context: Context, table: Table, directory: Directory) -> p
     date = pd.Series(pd.NaT, index=table.rows) if read is None else read.lo
     frame = pd.DataFrame({"vehicle_id": found["vehicle_id"], "date": date})
     frame["note"] = text_column(table, "note")
-    checks = [
+    checks: list[Check] = [
         (frame["vehicle_id"] == "", found["reason"]),
         (frame["date"].isna(), "no readable date"),
     ]

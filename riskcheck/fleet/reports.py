@@ -59,7 +59,8 @@ def missing_input(name: str, grids: Sequence[Grid], tables: Sequence[Table], boo
         seen = ", ".join(repr(grid.sheet or grid.file) for grid in grids[:6])
         raise InputError(
             f"{name} holds no vehicle sheet: no sheet has a row of headings with a vehicle id, "
-            f"unit number, VIN or plate next to make, model, year or odometer. Sheets seen: {seen}. "
+            f"unit number, VIN or plate next to make, model, year or odometer. "
+            f"Sheets seen: {seen}. "
             'Add such a sheet, or name your headings with --map "Your heading=vehicle_id".'
         )
 

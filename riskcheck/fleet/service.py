@@ -90,9 +90,7 @@ def _words(context: Context, table: Table, status: pd.Series) -> tuple[pd.Series
         negative = number_column(context, table, "part_quantity") < 0
         read = read.where(~negative, read + " qty -1")
     if table.find("approved"):
-        refused = (
-            text_column(table, "approved").str.casefold().isin(["no", "n", "declined", "false"])
-        )
+        refused = text_column(table, "approved").str.casefold().isin(["no", "n", "declined"])
         read = read.where(~refused, read + " - declined")
     return shown, read.where(status != "void", "")
 

@@ -194,7 +194,7 @@ def _columns(
         matches = [(books.match(kind, text), text) for text in options if text]
         if not matches:
             continue
-        match, text = max(matches, key=lambda item: (bool(item[0].field), item[0].confidence))
+        match, _ = max(matches, key=lambda item: (bool(item[0].field), item[0].confidence))
         unit = next((found for found in map(unit_of, options) if found), "")
         columns.append(TableColumn(index, " ".join(texts), unit, match))
     return tuple(_one_each(columns, many))

@@ -51,7 +51,7 @@ def vehicle_rows(context: Context, table: Table, vocabulary: Vocabulary) -> pd.D
     refs = references(context, table)
     frame = pd.DataFrame(index=table.rows)
     for field in ("vehicle_id", "unit", "vin", "plate"):
-        frame[field] = refs[field] if field in refs else ""
+        frame[field] = refs.get(field, "")
     _add_details(context, table, frame)
     for fact in vocabulary.derived_by("column"):
         frame[fact.name] = _fact_column(context, table, fact, frame)
@@ -149,9 +149,7 @@ def _century(years: pd.Series, this_year: int) -> pd.Series:
     return recent.where(recent <= this_year + 1, 1900 + years)
 
 
-def _fact_column(
-    context: Context, table: Table, fact: Fact, frame: pd.DataFrame
-) -> pd.Series | object:
+def _fact_column(context: Context, table: Table, fact: Fact, frame: pd.DataFrame) -> pd.Series:
     """One vocabulary fact per row: number, or a code of the vocabulary; NA where silent."""
     name = str(fact.derivation.params.get("name", fact.name))
     if name in frame.columns and name in VEHICLE_COLUMNS:
@@ -159,10 +157,8 @@ def _fact_column(
     field = f"fact:{fact.name}"
     column = table.find(field)
     if column is None:
-        empty = np.nan if fact.kind == "number" else pd.NA
-        return pd.Series(
-            empty, index=frame.index, dtype="float64" if fact.kind == "number" else "string"
-        )
+        kind = "float64" if fact.kind == "number" else "string"
+        return pd.Series(index=frame.index, dtype=kind)
     raw = table.grid.cells.iloc[table.rows, column.index]
     if fact.kind == "number":
         return _fact_number(context, table, fact, raw)
@@ -236,12 +232,13 @@ def _readings(context: Context, table: Table, frame: pd.DataFrame) -> pd.DataFra
             column.heading,
             f"{int(undated.sum())} readings have no date: taken as read on the as-of date",
         )
-    date = found["_read_on"].fillna(pd.Timestamp(context.as_of))
+    as_of = pd.Timestamp(context.as_of)
+    date = found["_read_on"].fillna(as_of)
     place = column or table.find("engine_hours")
     return pd.DataFrame(
         {
             "vehicle_id": found["vehicle_id"],
-            "date": date.clip(upper=pd.Timestamp(context.as_of)),
+            "date": date.where(date <= as_of, as_of),
             "odometer_mi": found["odometer_mi"],
             "engine_hours": found["engine_hours"],
             "file": table.grid.file,

@@ -51,7 +51,8 @@ def codes_of(service: pd.DataFrame) -> pd.DataFrame:
     maybe = lines.str.contains(r"[PCBUpcbu][0-3oO][0-9A-Fa-f]{3}|[Ss][Pp][Nn]", regex=True)
     found = service[maybe.to_numpy(dtype=bool)]
     codes = [split_codes(line, pairs=False) for line in found["line"]]
-    frame = found.assign(code=codes, date=found["date_hi"], words=found["line"])
+    listed = pd.Series(codes, index=found.index, dtype=object)
+    frame = found.assign(code=listed, date=found["date_hi"], words=found["line"])
     frame["cell"] = frame["cell_address"]
     frame = frame[frame["code"].map(len).astype(bool)].explode("code")
     return frame[CODE_COLUMNS].reset_index(drop=True)
