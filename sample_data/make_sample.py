@@ -83,7 +83,7 @@ def _service_row(dice: Dice, line: Line) -> list[object]:
         odometer = f"{line.odometer:,} mi"
     elif dice.chance(0.015):
         odometer = dice.pick(("n/a", "", "see unit"))
-    vin = line.vehicle.vin if dice.chance(0.85) else line.vehicle.vin[-8:]
+    vin = line.vehicle.vin if dice.chance(0.97) else line.vehicle.vin[-8:]
     return [
         line.order or None,
         day,

@@ -75,7 +75,7 @@ def priced(dice: Dice, key: str) -> tuple[str, float, float]:
 
 def visit_days(dice: Dice, vehicle: Vehicle) -> list[dt.date]:
     """Working days on which the vehicle came in, busier in autumn and spring."""
-    gap = {"bus": 270, "van": 215, "farm": 480}.get(vehicle.duty, 520)
+    gap = {"bus": 300, "van": 260, "farm": 600}.get(vehicle.duty, 760)
     day, found = vehicle.first_visit, []
     last = AS_OF - dt.timedelta(days=dice.whole(16, 200))
     while day <= last:
