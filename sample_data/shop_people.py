@@ -75,7 +75,8 @@ class Customer:
 
 
 CUSTOMER_HEADINGS = listed(
-    "Cust #,Name,Phone,Email,Address,Kind,Fleet name,OK to call,OK to text,OK to email,Opt out,Notes"
+    "Cust #,Name,Phone,Email,Address,Kind,Fleet name,OK to call,OK to text,"
+    "OK to email,Opt out,Notes"
 )
 
 FLEETS = (

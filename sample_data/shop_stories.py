@@ -75,6 +75,7 @@ def planted(customers: list[str]) -> list[Vehicle]:
             "Strap crimp": "tool",
             "Pipe material": "copper nickel",
         }
+        by_unit[unit].scripted = True
     by_unit["V31"].yearly_miles = 44_000.0
     return made
 
@@ -146,9 +147,8 @@ def _proven(books: Books, dice: Dice, vehicle: Vehicle, day: dt.date) -> None:
 
 def _wheels_last_week(books: Books, dice: Dice, vehicle: Vehicle) -> None:
     visit = Visit(books, dice, vehicle, dt.date(2026, 9, 24))
-    visit.say("mount & bal 4 tires, rusty hubs cleaned", 1.2, 884.00)
+    visit.say("R&R frt pads & rotors, rotate tires, rusty hubs cleaned", 1.9, 512.00)
     visit.say("cust will return for re-torque")
-    visit.measure("tyre DOT year", 2026, "")
 
 
 def _high_miles(books: Books, dice: Dice, vehicle: Vehicle) -> None:

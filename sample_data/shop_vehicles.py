@@ -90,6 +90,7 @@ class Vehicle:
     state: str = "active"
     columns: dict[str, object] = field(default_factory=dict)
     quiet: bool = False  # a planted story: no random findings
+    scripted: bool = False  # a planted story: nothing but oil services beside it
 
     def odometer(self, day: dt.date) -> int:
         """True miles on a day: a steady rate with a busier summer."""

@@ -157,7 +157,12 @@ JOBS: dict[str, tuple[float, float, tuple[str, ...]]] = {
     "batteries": (
         0.6,
         336,
-        ("BATT R&R X2 AGM", "replaced both batteries", "2 batts, clean cables", "R&R batteries pr"),
+        (
+            "BATT R&R X2 AGM",
+            "replaced both batteries",
+            "2 new batts, clean cables",
+            "R&R batteries pr",
+        ),
     ),
     "battery_ok": (
         0.1,

@@ -10,6 +10,25 @@ from shop_vehicles import AS_OF, Vehicle
 from shop_words import JOBS, LONG_TAILS, MISSPELT
 
 LABOUR_RATE = 150.0
+HEATER_CODES = (
+    ("P0541", "intake air heater circuit low"),
+    ("P2604", "intake air heater range/performance"),
+)
+DIESEL_CODES = (
+    ("P0401", "EGR flow insufficient"),
+    ("P2002", "particulate filter efficiency"),
+    ("P0128", "coolant below thermostat temperature"),
+    ("P0299", "underboost"),
+    ("P0562", "system voltage low"),
+)
+PETROL_CODES = (
+    ("P0420", "catalyst efficiency below threshold"),
+    ("P0171", "system too lean bank 1"),
+    ("P0442", "evap small leak"),
+    ("P0301", "cylinder 1 misfire"),
+    ("P0128", "coolant below thermostat temperature"),
+    ("P0562", "system voltage low"),
+)
 SLOW_MONTHS = {1, 2, 6}  # autumn and spring are the busy seasons
 
 
@@ -145,9 +164,12 @@ def live(books: Books, dice: Dice, vehicle: Vehicle) -> None:
     for day in visit_days(dice, vehicle):
         visit = Visit(books, dice, vehicle, day)
         _routine(visit)
+        if vehicle.scripted:
+            continue
         _electrics_and_coolant(visit, wear)
         _wheels(visit, wear)
         if not vehicle.quiet:
+            _codes(visit)
             _brakes_and_pipes(visit, wear)
             _engine(visit, wear)
 
@@ -269,6 +291,28 @@ def _brakes_and_pipes(visit: Visit, wear: Wear) -> None:
         wear.pipes = visit.day
 
 
+def _codes(visit: Visit) -> None:
+    """A warning lamp: the code goes on its own sheet, a line on the invoice."""
+    dice = visit.dice
+    if not dice.chance(0.055):
+        return
+    if visit.vehicle.grid_heater and dice.chance(0.18):
+        code, meaning = dice.pick(HEATER_CODES)
+    elif visit.vehicle.belt and dice.chance(0.15):
+        code, meaning = "P0016", "crankshaft - camshaft correlation"
+    else:
+        code, meaning = dice.pick(DIESEL_CODES if visit.vehicle.is_diesel else PETROL_CODES)
+    visit.code(code, meaning)
+    ends = (
+        "cleared, monitor",
+        "see est",
+        "cust to return",
+        "smoke test ok, cleared",
+        "repaired wiring",
+    )
+    visit.say(written(dice, f"ck eng light {code}, {dice.pick(ends)}", visit.tech), 0.8, 120.0)
+
+
 def _engine(visit: Visit, wear: Wear) -> None:
     dice = visit.dice
     if visit.vehicle.grid_heater and dice.chance(0.11):
@@ -285,6 +329,10 @@ def _engine(visit: Visit, wear: Wear) -> None:
             )
         )
         visit.job(answer)
+    elif visit.vehicle.grid_heater and dice.chance(0.035):
+        visit.job(dice.pick(("heater_captive", "heater_captive", "heater_new")))
+        if dice.chance(0.5):
+            visit.job("heater_ground")
     if visit.vehicle.belt and visit.odometer - wear.belt_miles > 78_000 and dice.chance(0.3):
         answer = dice.pick(
             (
