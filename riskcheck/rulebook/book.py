@@ -36,6 +36,29 @@ class Rulebook:
     wording_dirs: tuple[Path, ...]
     files: Mapping[str, Path]
 
+    def compiled(self, hazard_id: str) -> CompiledHazard:
+        """The compiled findings of one hazard; KeyError for an unknown id."""
+        return compile_hazard(self.hazards[hazard_id], self.vocabulary)
+
+    def keeping(self, only: Sequence[str]) -> Rulebook:
+        """The same rulebook with only these hazards; its digest differs accordingly.
+
+        Raises UsageError for an id that the rulebook does not have.
+        """
+        for hazard_id in only:
+            if hazard_id not in self.hazards:
+                near = suggestion(hazard_id, list(self.hazards), "riskcheck rules list")
+                raise UsageError(f"there is no hazard '{hazard_id}'; {near}")
+        kept = [hazard_id for hazard_id in self.hazards if hazard_id in set(only)]
+        narrowed = hashlib.sha256("\n".join([self.digest, *kept]).encode("utf-8")).hexdigest()
+        return replace(
+            self,
+            hazards={hazard_id: self.hazards[hazard_id] for hazard_id in kept},
+            cases={hazard_id: self.cases[hazard_id] for hazard_id in kept},
+            files={hazard_id: self.files[hazard_id] for hazard_id in kept},
+            digest=narrowed,
+        )
+
 
 def shipped_dir() -> Path:
     """The folder of rules that comes with riskcheck: in a checkout, or inside the wheel."""
