@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from riskcheck import errors
+from riskcheck.cli.ground import ground
 from riskcheck.cli.options import (
     OUT_DEFAULT,
     AsOfOption,
@@ -31,6 +32,9 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     help="From a fleet workbook to a list of customers to call, each with its reason.",
 )
+
+
+app.command()(ground)
 
 
 def parsed_mapping(pairs: list[str] | None) -> dict[str, str]:
