@@ -215,7 +215,8 @@ def _share_answer(belief: ShareBelief, q: Question) -> Answer:
     line = q.tolerance / q.harm_a_year if q.harm_a_year > 0.0 else np.inf
     loss = q.loss_a_year * p
     return Answer(
-        now=p, now_range=spread, p=p, p_range=spread, p12=p, p12_range=spread, p3_range=spread, p6_range=spread,
+        now=p, now_range=spread, p=p, p_range=spread, p12=p, p12_range=spread,
+        p3_range=spread, p6_range=spread,
         path=path, exposed=exposed, survival=np.ones(len(p)),
         # One test settles it: putting the test off saves only the interest on its price.
         net=(loss - q.saved_rate) * q.horizon / 12.0,

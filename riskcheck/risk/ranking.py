@@ -53,7 +53,8 @@ def tiers(rows: pd.DataFrame, line: Line) -> pd.DataFrame:
     conflict, coming = rows["conflict"], rows["coming_in"]
     per_hour = rows["wait_gain"] / rows["hours"].clip(lower=0.05)
     money = known & (rows["net_benefit"] > 0.0) & (per_hour >= line.floor) & ~conflict
-    dated = known & (due | frost) & ~(conflict & money_row)
+    told = live & (rows["evidence"] != "none")
+    dated = ((known & (due | frost)) | (told & due)) & ~(conflict & money_row)
     steps = [
         (stop, 1, np.where(rows["evidence"] == "confirmed", "found", "sign_of_harm")),
         (ours, 2, "opened_by_our_job"),
