@@ -29,7 +29,10 @@ PETROL_CODES = (
     ("P0128", "coolant below thermostat temperature"),
     ("P0562", "system voltage low"),
 )
-SLOW_MONTHS = {1, 2, 6}  # autumn and spring are the busy seasons
+# Share of an owner's plans to come in that hold, January to December: busy before frost and after
+# salt; buses come in the school holidays.
+BUSY = (0.45, 0.40, 0.75, 0.95, 0.80, 0.55, 0.50, 0.55, 0.75, 1.00, 1.00, 0.65)
+BUSY_BUSES = (0.30, 0.45, 0.35, 0.60, 0.35, 0.60, 1.00, 1.00, 0.35, 0.35, 0.35, 0.95)
 
 
 @dataclass
@@ -97,9 +100,11 @@ def visit_days(dice: Dice, vehicle: Vehicle) -> list[dt.date]:
     gap = {"bus": 300, "van": 260, "farm": 600}.get(vehicle.duty, 760)
     day, found = vehicle.first_visit, []
     last = AS_OF - dt.timedelta(days=dice.whole(16, 200))
+    busy = BUSY_BUSES if vehicle.duty == "bus" else BUSY
     while day <= last:
-        if day.month in SLOW_MONTHS and dice.chance(0.5):
-            day += dt.timedelta(days=dice.whole(25, 60))
+        if not dice.chance(busy[day.month - 1]):
+            day += dt.timedelta(days=dice.whole(10, 24))
+            continue
         while day.weekday() >= 5:
             day += dt.timedelta(days=1)
         if day <= last:
