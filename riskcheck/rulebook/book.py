@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from riskcheck.errors import RulebookError
+from riskcheck.errors import RulebookError, UsageError
 from riskcheck.rulebook.checks import all_faults, blocking_faults
+from riskcheck.rulebook.compiled import CompiledHazard, compile_hazard
 from riskcheck.rulebook.folder import Draft, read_folders
 from riskcheck.rulebook.model import Case, Hazard, Platform, Policy
+from riskcheck.rulebook.validate import suggestion
 from riskcheck.vocabulary import Vocabulary
 from riskcheck.yamlfile import Document, Fault
 

@@ -62,11 +62,11 @@ def validate(
         return _adapter(cast(Any, kind)).validate_json(text, strict=True), []
     except ValidationError as error:
         seen = {fault.line for fault in document.faults}
-        faults = [
-            document.fault((*at, *where), what, instead)
+        return None, [
+            document.fault(place, what, instead)
             for where, what, instead in _explain(error, data, schema_of(cast(Any, kind)))
+            if (place := (*at, *where)) not in document.lines or document.lines[place] not in seen
         ]
-        return None, [fault for fault in faults if fault.line not in seen]
 
 
 @cache
