@@ -9,8 +9,7 @@ from typing import Any
 import pandas as pd
 
 from riskcheck.fleet import Fleet
-from riskcheck.reasoning import Reasoning
-from riskcheck.reasoning.trace import Trace, chain
+from riskcheck.reasoning import Reasoning, Trace, chain
 from riskcheck.rulebook import Rulebook
 from riskcheck.rulebook.model import Hazard
 from riskcheck.vocabulary import Fact

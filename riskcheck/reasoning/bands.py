@@ -49,14 +49,15 @@ class Bands:
         return self.cells - 1 if self.has_absent else -1
 
     def cell_of(self, steps: Ints) -> Ints:
-        """The cell of each whole step or code (n,); values outside the range are clipped into it."""
+        """The cell of each whole step or code (n,); a value out of range is clipped into it."""
         if self.fact.kind != "number":
             return np.asarray(steps, dtype=np.int64)
         inside = np.clip(steps, *_step_range(self.fact))
         raw = np.searchsorted(self.cuts, inside, "left") + np.searchsorted(
             self.cuts, inside, "right"
         )
-        return self.place[raw]
+        cell: Ints = self.place[raw]
+        return cell
 
     @cached_property
     def representatives(self) -> tuple[int | None, ...]:
@@ -76,9 +77,7 @@ class Bands:
         unit = f" {self.fact.unit}" if self.fact.unit and self.fact.unit != "1" else ""
         low, high = (int(edge[cell]) for edge in (self.low, self.high))
         first, last = _step_range(self.fact)
-        low_words, high_words = (
-            f"{edge * self.fact.resolution:.12g}" for edge in (low, high)
-        )
+        low_words, high_words = (f"{edge * self.fact.resolution:.12g}" for edge in (low, high))
         if low == high:
             return low_words + unit
         if low == first:

@@ -18,7 +18,6 @@ from riskcheck.rulebook.compiled import (
     CompiledRule,
     FactLiteral,
 )
-
 from riskcheck.vocabulary import Fact, Vocabulary
 
 _OPERATORS = {"!=": "$neq", ">": "$gt", ">=": "$gte", "<": "$lt", "<=": "$lte"}

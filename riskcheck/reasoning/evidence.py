@@ -1,0 +1,212 @@
+"""Evidence: for every vehicle and fact the set of values that the record leaves possible."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from riskcheck.errors import UsageError
+from riskcheck.fleet.model import Fleet
+from riskcheck.reasoning import derive_columns, derive_events, derive_values
+from riskcheck.reasoning.bands import Bools
+from riskcheck.reasoning.derived import PROVENANCE_COLUMNS, Derived
+from riskcheck.reasoning.record import Record
+from riskcheck.reasoning.sets import CategorySet, FactSet
+from riskcheck.reasoning.silence import overridden, set_of_values
+from riskcheck.rulebook.book import Rulebook
+from riskcheck.usage import Usage
+from riskcheck.vocabulary import Fact, Vocabulary
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """Sets of n vehicles for every fact that some hazard reads.
+
+    ``provenance``: vehicle_id, fact, value_words, words, file, sheet, cell; one row for each
+    source of each fact that the record speaks of.
+    """
+
+    vehicle_ids: tuple[str, ...]
+    vocabulary: Vocabulary
+    sets: Mapping[str, FactSet]
+    provenance: pd.DataFrame
+
+    def words_of(self, fact_name: str, vehicle: int) -> str:
+        """The set of one vehicle in words."""
+        return set_words(self.vocabulary[fact_name], self.sets[fact_name], vehicle)
+
+
+def build(
+    fleet: Fleet,
+    usage: Usage,
+    rulebook: Rulebook,
+    as_of: date,
+    *,
+    facts: Sequence[str] | None = None,
+    corrections: pd.DataFrame | None = None,
+) -> Evidence:
+    """Read every fact (default: the whole vocabulary) out of the record.
+
+    ``corrections``: vehicle_id, fact, value, words, recorded by a person; they outrank the record.
+    """
+    record = Record(fleet, usage, rulebook.vocabulary, rulebook.platforms, as_of)
+    sets: dict[str, FactSet] = {}
+    rows: list[pd.DataFrame] = []
+    for name in _in_reading_order(rulebook.vocabulary, facts):
+        fact = rulebook.vocabulary[name]
+        derived = _derive(fact, record, sets)
+        sets[name] = derived.sets
+        rows.append(_provenance(fact, record, derived))
+    if corrections is not None and len(corrections):
+        rows.append(_correct(sets, record, corrections))
+    filled = [frame for frame in rows if len(frame)]
+    provenance = pd.concat(filled, ignore_index=True) if filled else _no_provenance()
+    return Evidence(record.vehicle_ids, rulebook.vocabulary, sets, provenance)
+
+
+def stated(
+    vocabulary: Vocabulary, vehicles: Mapping[str, Mapping[str, Any]], facts: Sequence[str]
+) -> Evidence:
+    """Evidence from facts typed in, by vehicle name; what is not named is silent.
+
+    Raises UsageError for an unknown fact or a value that does not fit.
+    """
+    for values in vehicles.values():
+        for name in values:
+            if name not in vocabulary:
+                raise UsageError(f"there is no fact called {name!r}: see the rulebook's facts")
+    try:
+        sets = {
+            name: set_of_values(vocabulary[name], [v.get(name) for v in vehicles.values()])
+            for name in facts
+        }
+        for name in {name for values in vehicles.values() for name in values}:
+            set_of_values(vocabulary[name], [v.get(name) for v in vehicles.values()])
+    except ValueError as error:
+        raise UsageError(str(error)) from error
+    rows = [
+        (vehicle, name, str(value), "as stated", "", "", "")
+        for vehicle, values in vehicles.items()
+        for name, value in values.items()
+        if value is not None
+    ]
+    provenance = pd.DataFrame(rows, columns=PROVENANCE_COLUMNS)
+    return Evidence(tuple(vehicles), vocabulary, sets, provenance)
+
+
+def set_words(fact: Fact, facts: FactSet, vehicle: int) -> str:
+    """The possible values of one vehicle in words, with the unit."""
+    if isinstance(facts, CategorySet):
+        possible = np.flatnonzero(facts.rows.possible[facts.rows.row[vehicle]])
+        names = [*fact.codes, "not on file"]
+        return " or ".join(names[code] for code in possible)
+    start, end = np.searchsorted(facts.vehicle, [vehicle, vehicle + 1])
+    unit = f" {fact.unit}" if fact.unit and fact.unit != "1" else ""
+    parts: list[str] = []
+    if end > start:
+        low, high = facts.low[start:end].min(), facts.high[start:end].max()
+        low_words, high_words = (f"{edge * fact.resolution:.12g}" for edge in (low, high))
+        parts.append(low_words + unit if low == high else f"{low_words} to {high_words}{unit}")
+    if not np.isnan(facts.absent[vehicle]):
+        parts.append("not on file")
+    return " or ".join(parts)
+
+
+def _in_reading_order(vocabulary: Vocabulary, facts: Sequence[str] | None) -> list[str]:
+    """Facts with those they are computed from before them."""
+    order: list[str] = []
+    for name in facts if facts is not None else vocabulary:
+        if vocabulary[name].derivation.kind == "physics":
+            order += list(vocabulary[name].derivation.params["inputs"])
+        order.append(name)
+    return list(dict.fromkeys(order))
+
+
+def _derive(fact: Fact, record: Record, sets: Mapping[str, FactSet]) -> Derived:
+    match fact.derivation.kind:
+        case "column":
+            return derive_columns.column(fact, record)
+        case "age":
+            return derive_columns.age(fact, record)
+        case "physics":
+            return derive_columns.physics(fact, record, sets)
+        case "ever":
+            return derive_events.ever(fact, record)
+        case "open":
+            return derive_events.later_than(fact, record, "closed_by")
+        case "after":
+            return derive_events.later_than(fact, record, "than")
+        case "since":
+            return derive_events.since(fact, record)
+        case "count":
+            return derive_events.count(fact, record)
+        case "latest_value":
+            return derive_values.latest_value(fact, record)
+        case "difference":
+            return derive_values.difference(fact, record)
+        case _:
+            return derive_values.code(fact, record)
+
+
+def _provenance(fact: Fact, record: Record, derived: Derived) -> pd.DataFrame:
+    if derived.event is not None:
+        place = np.flatnonzero(derived.event >= 0)
+        frame = record.events.frame.iloc[derived.event[place]]
+        sources = frame[["words", "file", "sheet", "cell"]].assign(place=place)
+    elif derived.sources is not None:
+        sources = derived.sources
+    else:
+        return _no_provenance()
+    places = sources["place"].to_numpy(dtype=np.int64)
+    words: dict[int, str] = {}
+    for place in dict.fromkeys(places.tolist()):
+        words[place] = set_words(fact, derived.sets, place)
+    return pd.DataFrame(
+        {
+            "vehicle_id": [record.vehicle_ids[place] for place in places],
+            "fact": fact.name,
+            "value_words": [words[place] for place in places.tolist()],
+            **{name: sources[name].to_list() for name in ("words", "file", "sheet", "cell")},
+        },
+        columns=PROVENANCE_COLUMNS,
+    )
+
+
+def _correct(sets: dict[str, FactSet], record: Record, corrections: pd.DataFrame) -> pd.DataFrame:
+    rows = []
+    for name, group in corrections.groupby("fact", sort=True):
+        if name not in sets:
+            continue
+        fact = record.vocabulary[str(name)]
+        values: list[Any] = [None] * record.size
+        chosen: Bools = np.zeros(record.size, dtype=np.bool_)
+        for row in group.itertuples():
+            if str(row.vehicle_id) in record.position:
+                place = record.position[str(row.vehicle_id)]
+                values[place], chosen[place] = row.value, True
+        try:
+            sets[fact.name] = overridden(sets[fact.name], set_of_values(fact, values), chosen)
+        except ValueError as error:
+            raise UsageError(f"a recorded correction does not fit: {error}") from error
+        rows += [
+            (
+                record.vehicle_ids[place],
+                fact.name,
+                str(values[place]),
+                "recorded correction",
+                "ledger",
+                "",
+                "",
+            )
+            for place in np.flatnonzero(chosen)
+        ]
+    return pd.DataFrame(rows, columns=PROVENANCE_COLUMNS)
+
+
+def _no_provenance() -> pd.DataFrame:
+    return pd.DataFrame({name: pd.Series(dtype=object) for name in PROVENANCE_COLUMNS})

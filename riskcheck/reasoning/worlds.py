@@ -1,0 +1,113 @@
+"""Silence as a set of worlds: every way in which the open facts of a vehicle may stand.
+
+Vehicles with the same sets are one *pattern*; its worlds are the product of the possible cells.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from riskcheck.reasoning.bands import Bools, Floats, Ints
+from riskcheck.reasoning.sets import CellRows
+
+MOST_WORLDS = 4_096
+WORLDS_AT_ONCE = 500_000
+
+
+@dataclass(frozen=True)
+class Patterns:
+    """Distinct combinations of rows: ``rows`` (p, f) for ``facts``; ``of_vehicle`` (n,)."""
+
+    facts: tuple[str, ...]
+    rows: Ints
+    of_vehicle: Ints
+
+
+@dataclass(frozen=True)
+class Worlds:
+    """Worlds of some patterns, those of one pattern side by side.
+
+    ``first`` (p,): where the worlds of each pattern start; ``pattern`` (w,) counts within these
+    patterns; ``cells`` fact -> (w,); ``weight`` (w,) sums to 1 a pattern; ``digit`` and
+    ``stride`` tell how a world's number within its pattern is made of its cells.
+    """
+
+    first: Ints
+    pattern: Ints
+    cells: Mapping[str, Ints]
+    weight: Floats
+    digit: Mapping[str, Ints]
+    stride: Mapping[str, Ints]
+
+    def every(self, truth: Bools) -> Bools:
+        """Whether ``truth`` (w,) holds in every world of each pattern (p,)."""
+        return np.logical_and.reduceat(truth, self.first)
+
+    def some(self, truth: Bools) -> Bools:
+        """Whether ``truth`` (w,) holds in some world of each pattern (p,)."""
+        return np.logical_or.reduceat(truth, self.first)
+
+    def total(self, amount: Floats) -> Floats:
+        """Sum of ``amount`` (w,) over the worlds of each pattern (p,)."""
+        return np.add.reduceat(amount, self.first)
+
+
+def patterns_of(
+    cell_rows: Mapping[str, CellRows], facts: Sequence[str], base: Patterns | None = None
+) -> Patterns:
+    """Distinct combinations over all vehicles; ``base`` patterns are refined by ``facts``."""
+    n = len(next(iter(cell_rows.values())).row) if base is None else len(base.of_vehicle)
+    known = base.rows if base else np.zeros((1, 0), dtype=np.int64)
+    group = base.of_vehicle if base else np.zeros(n, dtype=np.int64)
+    for fact in facts:
+        rows = cell_rows[fact]
+        key = group * len(rows.possible) + rows.row
+        distinct, group = np.unique(key, return_inverse=True)
+        before, row = np.divmod(distinct, len(rows.possible))
+        known = np.column_stack([known[before], row])
+    return Patterns((*(base.facts if base else ()), *facts), known, group)
+
+
+def world_counts(cell_rows: Mapping[str, CellRows], patterns: Patterns) -> Floats:
+    """How many worlds each pattern has, as floats so that the product cannot overflow."""
+    counts = np.ones(len(patterns.rows))
+    for place, fact in enumerate(patterns.facts):
+        counts *= cell_rows[fact].possible.sum(axis=1)[patterns.rows[:, place]]
+    return counts
+
+
+def in_batches(counts: Floats) -> Iterator[Ints]:
+    """Pattern numbers with at most ``MOST_WORLDS`` worlds, in batches that fit in memory."""
+    usable = np.flatnonzero(counts <= MOST_WORLDS)
+    batch = (np.cumsum(counts[usable]) // WORLDS_AT_ONCE).astype(np.int64)
+    for number in np.unique(batch):
+        yield usable[batch == number]
+
+
+def expand(cell_rows: Mapping[str, CellRows], facts: Sequence[str], rows: Ints) -> Worlds:
+    """All worlds of the patterns ``rows`` (p, f); each must be within the cap."""
+    counts = {
+        fact: cell_rows[fact].possible.sum(axis=1)[rows[:, place]]
+        for place, fact in enumerate(facts)
+    }
+    total = np.ones(len(rows), dtype=np.int64)
+    strides: dict[str, Ints] = {}
+    for fact in reversed(facts):
+        strides[fact] = total
+        total = total * counts[fact]
+    first = np.concatenate([[0], np.cumsum(total)[:-1]]).astype(np.int64)
+    pattern = np.repeat(np.arange(len(rows)), total)
+    local = np.arange(len(pattern)) - first[pattern]
+    weight = np.ones(len(pattern))
+    cells: dict[str, Ints] = {}
+    digits: dict[str, Ints] = {}
+    for place, fact in enumerate(facts):
+        table, row = cell_rows[fact], rows[pattern, place]
+        digits[fact] = local // strides[fact][pattern] % counts[fact][pattern]
+        in_order = np.argsort(~table.possible, axis=1, kind="stable")
+        cells[fact] = in_order[row, digits[fact]]
+        weight *= table.weight[row, cells[fact]]
+    return Worlds(first, pattern, cells, weight, digits, strides)
