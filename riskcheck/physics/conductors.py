@@ -63,7 +63,7 @@ class Conductor:
     material: Material = COPPER
 
     def __post_init__(self) -> None:
-        require("a wire section", self.section_mm2, 0.05, 400.0, "mm²")
+        require("a wire section", self.section_mm2, 0.002, 400.0, "mm²")
 
     @property
     def section_mm2(self) -> float:
