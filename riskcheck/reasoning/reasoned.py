@@ -303,7 +303,8 @@ def _merged(
     distinct, back = np.unique(key, axis=0, return_inverse=True)
     weight = np.bincount(back.reshape(-1), weights=worlds.weight)
     places = np.full(len(distinct), pattern, dtype=np.int64)
-    return places, distinct[:, 0] == 1, weight, distinct[:, 1:].astype(np.int32)
+    exposed: Bools = distinct[:, 0] == 1
+    return places, exposed, weight.astype(np.float64), distinct[:, 1:].astype(np.int32)
 
 
 def _case_ids(
