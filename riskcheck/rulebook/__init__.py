@@ -2,16 +2,24 @@
 
 from riskcheck.rulebook.book import Rulebook, check, load, shipped_dir
 from riskcheck.rulebook.card import Card, card
+from riskcheck.rulebook.compare import Change, diff
 from riskcheck.rulebook.skeleton import skeleton, skeleton_cases
+from riskcheck.rulebook.worksheet import Answers, platform_groups, platforms_text, read_groups
 from riskcheck.yamlfile import Fault
 
 __all__ = [
+    "Answers",
     "Card",
+    "Change",
     "Fault",
     "Rulebook",
     "card",
     "check",
+    "diff",
     "load",
+    "platform_groups",
+    "platforms_text",
+    "read_groups",
     "shipped_dir",
     "skeleton",
     "skeleton_cases",

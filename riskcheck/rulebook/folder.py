@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -68,9 +69,9 @@ class Draft:
     faults: list[Fault] = field(default_factory=list)
     root: Path = Path()
 
-    @property
+    @cached_property
     def vocabulary(self) -> Vocabulary:
-        """The facts that validated, each with exactly one derivation, by name."""
+        """The facts that validated, each with exactly one derivation; fixed once asked for."""
         return Vocabulary(
             {
                 name: source.entry.to_fact(name)

@@ -1,0 +1,263 @@
+"""A worksheet on which a shop says what design features its makes and models have.
+
+One row a make/model/engine/year group of the fleet, one column a design feature.  What comes
+back becomes entries of ``platforms.yaml``; an answer that contradicts another is reported and
+left out, because a wrong feature silently clears or condemns every vehicle of the group.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from riskcheck import yamlfile
+from riskcheck.rulebook.book import Rulebook
+from riskcheck.rulebook.checks.platforms import overlap
+from riskcheck.rulebook.checks.values import constant_faults
+from riskcheck.rulebook.model import APPLIES, Platform, Scalar
+from riskcheck.vocabulary import Fact
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+GROUP_COLUMNS = ("make", "model", "engine", "first_year", "last_year", "vehicles", "at_stake_usd")
+KEY_COLUMNS = GROUP_COLUMNS[:5]
+HOW_KNOWN = "answered on the shop's feature worksheet"
+
+
+@dataclass(frozen=True)
+class Answers:
+    """Platforms read back from a worksheet, and what could not be used, in words."""
+
+    platforms: tuple[Platform, ...]
+    problems: tuple[str, ...]
+
+
+def features(rulebook: Rulebook) -> tuple[Fact, ...]:
+    """Design features worth asking of a group: those of platform entries and of ``applies``.
+
+    Duty (salt, towing, ...) differs from vehicle to vehicle of one group and is left out, which
+    is why the platform entries decide wherever there are any.
+    """
+    named = {name for platform in rulebook.platforms for name in platform.features}
+    if not named:
+        for hazard_id in rulebook.hazards:
+            named |= set(rulebook.compiled(hazard_id).facts_behind(APPLIES))
+    return tuple(fact for fact in rulebook.vocabulary.derived_by("column") if fact.name in named)
+
+
+def choices(fact: Fact) -> tuple[str, ...]:
+    """Words of the drop-down of one feature; empty for a number, which is typed."""
+    return fact.codes if fact.kind != "number" else ()
+
+
+def platform_groups(
+    vehicles: pd.DataFrame,
+    rulebook: Rulebook,
+    stake_usd: Mapping[str, float] | None = None,
+) -> pd.DataFrame:
+    """One row a make/model/engine/year group of the fleet, most at stake first.
+
+    ``vehicles``: columns vehicle_id, make, model, engine (str), model_year (Int64), as from the
+    fleet reader.  ``stake_usd``: worth of asking by vehicle id; without it the larger group comes
+    first.  Result: GROUP_COLUMNS, then one text column a feature, filled where it is known.
+    """
+    import pandas as pd
+
+    asked = features(rulebook)
+    groups: dict[tuple[str, str, str, int], _Group] = {}
+    for vehicle in vehicles.itertuples(index=False):
+        make, model = _text(vehicle.make), _text(vehicle.model)
+        if not make or not model:
+            continue
+        engine, year = _text(vehicle.engine), _year(vehicle.model_year)
+        entry = matching(rulebook.platforms, (make, model, engine), year)
+        key = (make.casefold(), model.casefold(), engine.casefold(), entry)
+        group = groups.setdefault(key, _Group(make, model, engine, entry))
+        stake = (stake_usd or {}).get(str(vehicle.vehicle_id), 0.0)
+        group.add(year, stake)
+    ordered = sorted(groups.items(), key=lambda item: (-item[1].stake, -item[1].count, item[0]))
+    rows = [group.row(asked, rulebook.platforms) for _, group in ordered]
+    return pd.DataFrame(rows, columns=[*GROUP_COLUMNS, *(fact.name for fact in asked)])
+
+
+def matching(platforms: Sequence[Platform], name: tuple[str, str, str], year: int | None) -> int:
+    """Position of the most specific entry that covers such a vehicle, or -1.
+
+    ``name`` is (make, model, engine).  An entry that names the engine beats one that does not;
+    without a year an entry matches only if it is the only one of that name.
+    """
+    make, model, engine = (part.casefold() for part in name)
+    same = [
+        position
+        for position, platform in enumerate(platforms)
+        if (platform.make.casefold(), platform.model.casefold()) == (make, model)
+        and (platform.engine is None or platform.engine.casefold() == engine)
+    ]
+    if year is None:
+        return same[0] if len(same) == 1 else -1
+    covering = [p for p in same if platforms[p].years[0] <= year <= platforms[p].years[1]]
+    named = [position for position in covering if platforms[position].engine is not None]
+    return ([*named, *covering] or [-1])[0]
+
+
+def read_groups(frame: pd.DataFrame, rulebook: Rulebook) -> Answers:
+    """Platforms from a filled-in worksheet; conflicting or impossible answers are reported.
+
+    ``frame`` has the columns of ``platform_groups``, in any order, its rows as typed; blank
+    means not known.  Row numbers in the problems count from 2, below the heading.
+    """
+    problems: list[str] = []
+    read: list[tuple[int, Platform]] = []
+    asked = {fact.name: fact for fact in features(rulebook)}
+    for number, row in enumerate(frame.to_dict("records"), start=2):
+        platform = _platform(
+            {str(key): value for key, value in row.items()}, asked, number, problems
+        )
+        if platform is not None:
+            read.append((number, platform))
+    agreed = _without_conflicts(read, rulebook.platforms, problems)
+    return Answers(tuple(p for p in agreed if p.features), tuple(problems))
+
+
+def platforms_text(platforms: Sequence[Platform]) -> str:
+    """``platforms.yaml`` of these platforms, for a shop's own rule folder."""
+    entries = [platform.model_dump(mode="json", exclude_none=True) for platform in platforms]
+    return "# Written from the feature worksheet.\n" + yamlfile.dump({"platforms": entries})
+
+
+@dataclass
+class _Group:
+    make: str
+    model: str
+    engine: str
+    entry: int
+    count: int = 0
+    stake: float = 0.0
+    first: int | None = None
+    last: int | None = None
+
+    def add(self, year: int | None, stake: float) -> None:
+        self.count += 1
+        self.stake += stake
+        if year is not None:
+            self.first = year if self.first is None else min(self.first, year)
+            self.last = year if self.last is None else max(self.last, year)
+
+    def row(self, asked: Sequence[Fact], platforms: Sequence[Platform]) -> list[Any]:
+        known = platforms[self.entry].features if self.entry >= 0 else {}
+        answers = [_shown(known.get(fact.name)) for fact in asked]
+        key = [self.make, self.model, self.engine, self.first, self.last]
+        return [*key, self.count, round(self.stake, 2), *answers]
+
+
+def _platform(
+    row: Mapping[str, Any], asked: Mapping[str, Fact], number: int, problems: list[str]
+) -> Platform | None:
+    make, model = _text(row.get("make")), _text(row.get("model"))
+    years = [_year(row.get("first_year")), _year(row.get("last_year"))]
+    answered = {name: _text(row.get(name)) for name in asked if _text(row.get(name))}
+    if not answered:
+        return None
+    first, last = years
+    if not make or not model or first is None or last is None or first > last:
+        problems.append(f"row {number}: make, model, first_year and last_year are needed to use it")
+        return None
+    values: dict[str, Scalar] = {}
+    for name, text in answered.items():
+        value = _value(asked[name], text)
+        faults = list(constant_faults(asked[name], value))
+        if faults:
+            problems.append(f"row {number}, {name}: {faults[0][0]}; {faults[0][1]}")
+        else:
+            values[name] = value
+    engine = _text(row.get("engine")) or None
+    return Platform(
+        make=make,
+        model=model,
+        engine=engine,
+        years=[first, last],
+        features=values,
+        how_known=HOW_KNOWN,
+    )
+
+
+def _without_conflicts(
+    read: Sequence[tuple[int, Platform]], known: Sequence[Platform], problems: list[str]
+) -> list[Platform]:
+    """The platforms without features on which two answers, or answer and rulebook, disagree."""
+    dropped: set[tuple[int, str]] = set()
+    for position, (number, platform) in enumerate(read):
+        for name, value in platform.features.items():
+            for other_number, other in read[:position]:
+                if overlap(platform, other) and other.features.get(name, value) != value:
+                    dropped |= {(number, name), (other_number, name)}
+                    problems.append(
+                        f"row {number}, {name}: {_shown(value)} here but "
+                        f"{_shown(other.features[name])} in row {other_number}; neither is used"
+                    )
+            for entry in known:
+                same = _key(entry) == _key(platform)
+                if (
+                    not same
+                    and overlap(platform, entry)
+                    and entry.features.get(name, value) != value
+                ):
+                    dropped.add((number, name))
+                    problems.append(
+                        f"row {number}, {name}: {_shown(value)} here but "
+                        f"{_shown(entry.features[name])} in platforms.yaml for {entry.make} "
+                        f"{entry.model} {entry.years[0]}-{entry.years[1]}; correct one of the two"
+                    )
+    return [
+        platform.model_copy(
+            update={
+                "features": {
+                    name: value
+                    for name, value in platform.features.items()
+                    if (number, name) not in dropped
+                }
+            }
+        )
+        for number, platform in read
+    ]
+
+
+def _key(platform: Platform) -> tuple[str, str, str, int, int]:
+    first, last = platform.years
+    engine = (platform.engine or "").casefold()
+    return platform.make.casefold(), platform.model.casefold(), engine, first, last
+
+
+def _value(fact: Fact, text: str) -> Scalar:
+    if fact.kind == "flag":
+        return {"yes": True, "true": True, "no": False, "false": False}.get(text.casefold(), text)
+    if fact.kind == "category":
+        return {word.casefold(): word for word in fact.values}.get(text.casefold(), text)
+    try:
+        return float(text)
+    except ValueError:
+        return text
+
+
+def _shown(value: Scalar | None) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _text(value: Any) -> str:
+    """Text of a cell; "" where there is nothing."""
+    text = "" if value is None else " ".join(str(value).split())
+    return "" if text in ("nan", "<NA>", "NaT", "None") else text
+
+
+def _year(value: Any) -> int | None:
+    text = _text(value)
+    try:
+        return int(float(text)) if text else None
+    except ValueError:
+        return None

@@ -1,0 +1,118 @@
+"""The feature worksheet: groups out, answers in, contradictions reported; and the diff.
+
+Expected rows are worked out by hand from the five vehicles below; all makes are invented.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from riskcheck import rulebook, yamlfile
+
+Folder = dict[str, str]
+PLATFORMS = """\
+platforms:
+  - make: Tovask
+    model: Drey
+    engine: P2
+    years: [2010, 2014]
+    how_known: invented
+    features: {hydraulic_brakes: true, hose_kind: rubber}
+"""
+VEHICLES = pd.DataFrame(
+    {
+        "vehicle_id": ["1", "2", "3", "4", "5"],
+        "make": ["Tovask", "TOVASK", "Tovask", "Orrin", ""],
+        "model": ["Drey", "drey", "Drey", "Dale", "Dale"],
+        "engine": ["P2", "p2", "P2", pd.NA, "X"],
+        "model_year": pd.array([2011, 2013, 2016, 2005, 2005], dtype="Int64"),
+    }
+)
+
+
+@pytest.fixture
+def book(folder: Folder, write: Callable[..., Path]) -> rulebook.Rulebook:
+    return rulebook.load(write({**folder, "platforms.yaml": PLATFORMS}))
+
+
+def test_groups_carry_what_is_known_and_the_larger_group_comes_first(
+    book: rulebook.Rulebook,
+) -> None:
+    frame = rulebook.platform_groups(VEHICLES, book)
+    assert frame[["make", "first_year", "last_year", "vehicles"]].values.tolist() == [
+        ["Tovask", 2011, 2013, 2],
+        ["Orrin", 2005, 2005, 1],
+        ["Tovask", 2016, 2016, 1],
+    ]
+    assert frame["hose_kind"].tolist() == ["rubber", "", ""]
+    assert frame["hydraulic_brakes"].tolist() == ["yes", "", ""]
+
+
+def test_most_at_stake_comes_first(book: rulebook.Rulebook) -> None:
+    frame = rulebook.platform_groups(VEHICLES, book, {"4": 900.0, "3": 100.0})
+    assert frame["at_stake_usd"].tolist() == [900.0, 100.0, 0.0]
+    assert frame["make"].tolist() == ["Orrin", "Tovask", "Tovask"]
+
+
+def test_answers_become_platform_entries_that_load(
+    book: rulebook.Rulebook, folder: Folder, write: Callable[..., Path]
+) -> None:
+    frame = rulebook.platform_groups(VEHICLES, book)
+    frame.loc[1, ["hydraulic_brakes", "hose_kind"]] = ["No", "Braided"]
+    answers = rulebook.read_groups(frame, book)
+    assert answers.problems == ()
+    features = {p.make: p.features for p in answers.platforms}
+    assert features["Orrin"] == {"hydraulic_brakes": False, "hose_kind": "braided"}
+    text = rulebook.platforms_text(answers.platforms)
+    assert yamlfile.parse(text, Path("platforms.yaml")).faults == ()
+    loaded = rulebook.load(write({**folder, "platforms.yaml": text}, "answered"))
+    assert [p.features for p in loaded.platforms] == [p.features for p in answers.platforms]
+
+
+def test_contradicting_answers_are_reported_and_neither_is_used(book: rulebook.Rulebook) -> None:
+    frame = rulebook.platform_groups(VEHICLES, book)
+    twice = pd.concat([frame.iloc[[1]], frame.iloc[[1]]], ignore_index=True)
+    twice["hose_kind"] = ["rubber", "braided"]
+    answers = rulebook.read_groups(twice, book)
+    assert answers.platforms == ()
+    assert answers.problems == (
+        "row 3, hose_kind: braided here but rubber in row 2; neither is used",
+    )
+
+
+def test_an_answer_that_contradicts_the_rulebook_is_reported(book: rulebook.Rulebook) -> None:
+    frame = rulebook.platform_groups(VEHICLES, book)
+    frame.loc[0, "hose_kind"] = "braided"
+    answers = rulebook.read_groups(frame, book)
+    assert answers.problems == (
+        "row 2, hose_kind: braided here but rubber in platforms.yaml for Tovask Drey 2010-2014; "
+        "correct one of the two",
+    )
+    assert answers.platforms[0].features == {"hydraulic_brakes": True}
+
+
+def test_an_impossible_answer_is_reported_with_the_nearest_spelling(
+    book: rulebook.Rulebook,
+) -> None:
+    frame = rulebook.platform_groups(VEHICLES, book)
+    frame.loc[1, "hose_kind"] = "braidet"
+    (problem,) = rulebook.read_groups(frame, book).problems
+    assert problem == "row 3, hose_kind: hose_kind has no value 'braidet'; did you mean 'braided'?"
+
+
+def test_a_diff_names_each_changed_entry_and_nothing_else(
+    book: rulebook.Rulebook, folder: Folder, write: Callable[..., Path]
+) -> None:
+    changed = folder["hazards/sample.yaml"].replace("value: 10, low: 7", "value: 12, low: 7")
+    files = {**folder, "hazards/sample.yaml": changed, "platforms.yaml": PLATFORMS}
+    files["hazards/other.yaml"] = rulebook.skeleton("other")
+    after = rulebook.load(write(files, "after"))
+    assert [change.words() for change in rulebook.diff(book, after)] == [
+        "hazard other: added Brake hose grows brittle with age",
+        "hazard sample, life.clocks.1.b10.value: 10.0 became 12.0",
+    ]
+    assert rulebook.diff(book, book) == ()
