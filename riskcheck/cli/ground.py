@@ -20,39 +20,58 @@ def _option(name: str, words: str, panel: str) -> Any:
     return typer.Option(name, help=words, rich_help_panel=panel, show_default=False)
 
 
+CurrentOption = Annotated[str, _option("--current", "Current, such as 55A.", STRAP)]
+GaugeOption = Annotated[str, _option("--gauge", 'Size: 10, "10 AWG", 1/0, "16 mm2".', STRAP)]
+LengthOption = Annotated[str, _option("--length", "Length, such as 20in or 0.5m.", STRAP)]
+MetalOption = Annotated[str, _option("--metal", "copper or aluminium.", STRAP)]
+JointOption = Annotated[
+    str, _option("--joint-mohm", "Worse joint, mΩ (default: a good 0.1).", STRAP)
+]
+AmbientOption = Annotated[
+    str, _option("--ambient", "Air, such as 20C or 70F (default: engine space, 50C).", STRAP)
+]
+SecondsOption = Annotated[str, _option("--seconds", "Time heated (default 60).", STRAP)]
+InsulationOption = Annotated[
+    str,
+    _option(
+        "--insulation",
+        "ISO 6722-1 class A to H, SAE type, 105C or bare (default: GPT, 80 °C).",
+        STRAP,
+    ),
+]
+DutyOption = Annotated[str, _option("--duty", "On and off, such as 30s/60s.", STRAP)]
+SeenOption = Annotated[
+    str, _option("--seen", "A temperature seen after --seconds, such as 300F.", STRAP)
+]
+PictureOption = Annotated[
+    Path | None, _option("--picture", "Write temperature over time, .svg or .png.", STRAP)
+]
+SupplyOption = Annotated[str, _option("--supply", "Feed stud to battery negative.", READING)]
+FeedOption = Annotated[str, _option("--feed", "Clamp on the feed, such as 54A.", READING)]
+BackOption = Annotated[str, _option("--return", "Clamp on the return.", READING)]
+DropOption = Annotated[str, _option("--drop", "Plate to battery negative.", READING)]
+StrapDropOption = Annotated[str, _option("--strap-drop", "End to end of strap.", READING)]
+RatedOption = Annotated[str, _option("--rated", "The heater's rated current.", READING)]
+
+
 def ground(
-    current: Annotated[str, _option("--current", "Current, such as 55A.", STRAP)] = "",
-    gauge: Annotated[str, _option("--gauge", 'Size: 10, "10 AWG", 1/0, "16 mm2".', STRAP)] = "",
-    length: Annotated[str, _option("--length", "Length, such as 20in or 0.5m.", STRAP)] = "",
-    metal: Annotated[str, _option("--metal", "copper or aluminium.", STRAP)] = "copper",
-    joint: Annotated[
-        str, _option("--joint-mohm", "Worse joint, mΩ (default: a good 0.1).", STRAP)
-    ] = "",
-    ambient: Annotated[
-        str, _option("--ambient", "Air, such as 20C or 70F (default: engine space, 50C).", STRAP)
-    ] = "",
-    seconds: Annotated[str, _option("--seconds", "Time heated (default 60).", STRAP)] = "",
-    insulation: Annotated[
-        str,
-        _option(
-            "--insulation",
-            "ISO 6722-1 class A to H, SAE type, 105C or bare (default: GPT, 80 °C).",
-            STRAP,
-        ),
-    ] = "",
-    duty: Annotated[str, _option("--duty", "On and off, such as 30s/60s.", STRAP)] = "",
-    seen: Annotated[
-        str, _option("--seen", "A temperature seen after --seconds, such as 300F.", STRAP)
-    ] = "",
-    picture: Annotated[
-        Path | None, _option("--picture", "Write temperature over time, .svg or .png.", STRAP)
-    ] = None,
-    supply: Annotated[str, _option("--supply", "Feed stud to battery negative.", READING)] = "",
-    feed: Annotated[str, _option("--feed", "Clamp on the feed, such as 54A.", READING)] = "",
-    back: Annotated[str, _option("--return", "Clamp on the return.", READING)] = "",
-    drop: Annotated[str, _option("--drop", "Plate to battery negative.", READING)] = "",
-    strap_drop: Annotated[str, _option("--strap-drop", "End to end of strap.", READING)] = "",
-    rated: Annotated[str, _option("--rated", "The heater's rated current.", READING)] = "",
+    current: CurrentOption = "",
+    gauge: GaugeOption = "",
+    length: LengthOption = "",
+    metal: MetalOption = "copper",
+    joint: JointOption = "",
+    ambient: AmbientOption = "",
+    seconds: SecondsOption = "",
+    insulation: InsulationOption = "",
+    duty: DutyOption = "",
+    seen: SeenOption = "",
+    picture: PictureOption = None,
+    supply: SupplyOption = "",
+    feed: FeedOption = "",
+    back: BackOption = "",
+    drop: DropOption = "",
+    strap_drop: StrapDropOption = "",
+    rated: RatedOption = "",
     as_json: JsonOption = False,
 ) -> int:
     """Judge a ground strap, or what readings at an intake heater mean.
