@@ -69,7 +69,7 @@ class HeadingBook:
 
     def exact(self, text: str) -> str:
         """The field of a normalised heading, "" if it is not a known one."""
-        return self._exact.get(text) or self._exact.get(_without_unit(text), "")
+        return self._exact.get(text) or self._exact.get(without_unit(text), "")
 
     def match(self, heading: object) -> HeadingMatch:
         """Exact first, then near; a near match must be sure and clear of the next field."""
@@ -98,6 +98,7 @@ class HeadingBook:
         return HeadingMatch("", round(ranked[0][1], 1), "not sure enough", near)
 
 
-def _without_unit(text: str) -> str:
+def without_unit(text: str) -> str:
+    """A normalised heading without the unit at its end: "odometer km" -> "odometer"."""
     words = text.split()
     return " ".join(words[:-1]) if len(words) > 1 and words[-1] in _UNIT_WORDS else text

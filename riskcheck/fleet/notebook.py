@@ -96,6 +96,26 @@ class Notebook:
         """Worth knowing about a whole sheet."""
         self._frames.append(_frame(grid, [""], "noted", ([was], [""]), [reason]))
 
+    def note_places(self, places: pd.DataFrame, findings: pd.DataFrame) -> None:
+        """Entries about single cells found later: was, now, action and reason row by row.
+
+        ``places``: file, sheet, cell.  A row whose cell was repaired counts as repaired.
+        """
+        if findings.empty:
+            return
+        frame = places.assign(
+            action=findings["action"].to_numpy(),
+            was=[f"{value:g}" for value in findings["was"]],
+            now=["" if value != value else f"{value:g}" for value in findings["now"]],
+            reason=findings["reason"].to_numpy(),
+        )
+        self._frames.append(frame[PROBLEM_COLUMNS])
+        for grid in self._grids:
+            here = (frame["file"] == grid.file) & (frame["sheet"] == grid.sheet)
+            cells = frame.loc[here & (frame["action"] == "repaired"), "cell"]
+            rows = cells.str.extract(r"(\d+)$")[0].astype(int) - 1 - grid.first_row
+            self._status[id(grid)][rows.to_numpy(dtype=np.int64)] = _REPAIRED
+
     def _add(
         self,
         place: Place,

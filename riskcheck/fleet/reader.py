@@ -14,6 +14,7 @@ from riskcheck.fleet.columns import Context
 from riskcheck.fleet.coverage import coverage_of
 from riskcheck.fleet.dates import order_of
 from riskcheck.fleet.flat import vehicles_of_flat
+from riskcheck.fleet.history import check_odometers
 from riskcheck.fleet.model import Fleet
 from riskcheck.fleet.notebook import Notebook
 from riskcheck.fleet.records import (
@@ -24,7 +25,7 @@ from riskcheck.fleet.records import (
     read_measurements,
     read_plain,
 )
-from riskcheck.fleet.reports import missing_input, report_tables
+from riskcheck.fleet.reports import missing_input, note_lost_cells, report_tables
 from riskcheck.fleet.resolve import Directory
 from riskcheck.fleet.service import read_service
 from riskcheck.fleet.tables import Books, Table, find_tables
@@ -62,6 +63,7 @@ def read_fleet(
     books = Books(words, mapping or {})
     tell("finding the tables")
     tables = [table for grid in grids for table in find_tables(grid, books, notebook)]
+    note_lost_cells(grids, tables, notebook)
     context = Context(notebook, as_of, _orders(tables, as_of))
     missing_input(Path(path).name, grids, tables, books)
     return _Reading(context, tables, tell).fleet(grids, vocabulary, lexicon)
@@ -103,6 +105,7 @@ class _Reading:
         directory = Directory(vehicles)
         self._tell("reading service history")
         service = self._service(directory)
+        readings = self._sensible(_shaped(self._readings, model.READING_COLUMNS), service)
         self._tell("reading the words of the lines")
         events, measured = events_of(service, lexicon)
         sheet_values = self._frames("measurements", read_measurements, directory)
@@ -113,7 +116,6 @@ class _Reading:
         appointments = self._frames("appointments", read_appointments, directory)
         parts = self._plain("parts", ("on_hand", "lead_days", "unit_cost"), model.PART_COLUMNS)
         hours = self._plain("availability", ("bay_hours", "bays"), model.AVAILABILITY_COLUMNS)
-        readings = _shaped(self._readings, model.READING_COLUMNS)
         readings = readings.sort_values(["vehicle_id", "date"], kind="stable", ignore_index=True)
         self._context.notebook.close()
         return Fleet(
@@ -139,6 +141,16 @@ class _Reading:
         directory: Directory,
     ) -> list[pd.DataFrame]:  # fmt: skip
         return [read(self._context, table, directory) for table in self._of(kind)]
+
+    def _sensible(self, readings: pd.DataFrame, service: pd.DataFrame) -> pd.DataFrame:
+        """Readings after the check across rows; what was done is noted cell by cell."""
+        sense = check_odometers(readings)
+        noted = readings.loc[sense.findings["at"]]
+        self._context.notebook.note_places(
+            noted[["file", "sheet", "cell"]].reset_index(drop=True), sense.findings
+        )
+        _follow(service, readings, sense.readings)
+        return sense.readings
 
     def _plain(self, kind: str, numbers: tuple[str, ...], columns: list[str]) -> pd.DataFrame:
         frames = [read_plain(self._context, t, numbers, columns) for t in self._of(kind)]
@@ -182,6 +194,23 @@ class _Reading:
         return pd.concat([customers, extra], ignore_index=True).drop_duplicates(
             "customer_id", ignore_index=True
         )
+
+
+def _follow(service: pd.DataFrame, before: pd.DataFrame, after: pd.DataFrame) -> None:
+    """Give service lines the odometer that the check across rows left of their reading."""
+    changed = before["odometer_mi"].ne(after["odometer_mi"]) & before["odometer_mi"].notna()
+    rows = after[changed].assign(row=after.loc[changed, "cell"].str.extract(r"(\d+)$")[0])
+    new = {
+        (file, sheet, int(row)): miles
+        for file, sheet, row, miles in zip(
+            rows["file"], rows["sheet"], rows["row"], rows["odometer_mi"], strict=True
+        )
+    }
+    if new:
+        keys = zip(service["file"], service["sheet"], service["row"], strict=True)
+        service["odometer_mi"] = [
+            new.get(key, miles) for key, miles in zip(keys, service["odometer_mi"], strict=True)
+        ]
 
 
 _NUMBERS = {"odometer_mi", "engine_hours", "value", "on_hand", "lead_days", "unit_cost",

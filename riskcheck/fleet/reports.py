@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
 import pandas as pd
 
 from riskcheck.errors import InputError
 from riskcheck.fleet.fields import KIND_BY_NAME
 from riskcheck.fleet.model import REPORT_COLUMNS
+from riskcheck.fleet.notebook import Notebook, Place
 from riskcheck.fleet.tables import Books, Table, nearly
 from riskcheck.sheets import Grid
 
@@ -36,6 +38,35 @@ def report_tables(grids: Sequence[Grid], tables: Sequence[Table]) -> pd.DataFram
                     ]
                 )  # fmt: skip
     return pd.DataFrame(rows, columns=REPORT_COLUMNS)
+
+
+def note_lost_cells(grids: Sequence[Grid], tables: Sequence[Table], notebook: Notebook) -> None:
+    """Name cells that show an error or were never calculated, and hidden parts of a sheet."""
+    for table in tables:
+        inside = set(table.rows.tolist())
+        for column in table.columns:
+            _note_column(table, column.index, inside, notebook)
+    for grid in grids:
+        for present, words in (
+            (grid.hidden, "this sheet is hidden: it was read all the same"),
+            (grid.hidden_rows, f"{grid.hidden_rows} hidden rows were read all the same"),
+            (grid.hidden_columns, "hidden columns were read all the same"),
+        ):
+            if present:
+                notebook.note_sheet(grid, "", words)
+
+
+def _note_column(table: Table, column: int, inside: set[int], notebook: Notebook) -> None:
+    grid = table.grid
+    errors = {row: text for (row, at), text in grid.errors.items() if at == column}
+    rows = np.array(sorted(inside & set(errors)), dtype=np.int64)
+    place = Place(grid, column)
+    words = "the cell shows an error: read as missing"
+    notebook.note(place, rows, [errors[int(row)] for row in rows], words)
+    never = {row for row, at in grid.uncomputed if at == column}
+    rows = np.array(sorted(inside & never), dtype=np.int64)
+    words = "a formula that was never calculated: open the file, save it, and read it again"
+    notebook.note(place, rows, "", words)
 
 
 def missing_input(name: str, grids: Sequence[Grid], tables: Sequence[Table], books: Books) -> None:

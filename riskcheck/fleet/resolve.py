@@ -22,6 +22,9 @@ class Directory:
         for field in _REFERENCES:
             for name, vehicle in zip(vehicles[field], vehicles["vehicle_id"], strict=True):
                 self._learn(self._names, key(name), vehicle)
+        for vin, vehicle in zip(vehicles["vin"], vehicles["vehicle_id"], strict=True):
+            if len(vin) == 17:  # the last eight are how shops name a vehicle by its VIN
+                self._learn(self._names, vin[-8:], vehicle)
         for name, vehicle in list(self._names.items()):
             for loose in _loose_forms(name):
                 self._learn(self._loose, loose, vehicle)
@@ -81,6 +84,4 @@ class Directory:
 def _loose_forms(name: str) -> list[str]:
     bare = _PREFIX.sub("", name)
     forms = {bare, bare.lstrip("0"), name.lstrip("0")}
-    if len(name) == 17:
-        forms.add(name[-8:])
     return sorted(form for form in forms if form)

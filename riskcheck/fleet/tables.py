@@ -10,12 +10,13 @@ import numpy as np
 import pandas as pd
 
 from riskcheck.fleet.fields import KINDS, SheetKind
-from riskcheck.fleet.headings import HeadingBook, HeadingMatch, normalise, unit_of
+from riskcheck.fleet.headings import HeadingBook, HeadingMatch, normalise, unit_of, without_unit
 from riskcheck.fleet.notebook import Notebook, Place, Rows, blank, filled_rows
 from riskcheck.sheets import Grid
 
 _TOP_ROWS = 40  # headings are looked for in the first filled rows and after blank rows
 _MAX_CANDIDATES = 300
+_KNOWN_HEADINGS = 2
 _FOOTER = re.compile(
     r"^\W*((grand|sub)?[ -]?totals?|sum|count|average|avg|page \d|printed|report|end of|"
     r"continued|\d+ (rows|records|vehicles|lines)|records?:|generated|exported|as of)\b",
@@ -81,7 +82,18 @@ class Books:
             )
             for kind in KINDS
         }
+        self._all = frozenset().union(*(book.words for book in self._books.values()))
         self._fields = {kind.name: {f.name for f in kind.fields} for kind in KINDS}
+
+    def known(self, cells: Sequence[object]) -> int:
+        """How many of the cells are, word for word, headings of some kind."""
+        return sum(
+            isinstance(cell, str) and len(cell) < 80 and self._is_known(cell) for cell in cells
+        )
+
+    def _is_known(self, cell: str) -> bool:
+        text = normalise(cell)
+        return text in self._all or text in self._mapping or without_unit(text) in self._all
 
     def match(self, kind: SheetKind, heading: str) -> HeadingMatch:
         """The user's mapping first, then the book of the kind."""
@@ -122,6 +134,9 @@ def _candidates(filled: Rows) -> list[int]:
 
 def _table_at(grid: Grid, books: Books, row: int) -> Table | None:
     """The best reading of ``row`` (alone, or with the next row below it) as a heading."""
+    near = [cell for at in (row, row + 1) if at < len(grid.cells) for cell in grid.cells.iloc[at]]
+    if books.known(near) < _KNOWN_HEADINGS:
+        return None  # near matches are looked for only where some heading is a known one
     found = [_reading(grid, books, (row,)), _reading(grid, books, (row, row + 1))]
     scored = [(score, -len(table.heading_rows), table) for score, table in found if table]
     below = _reading(grid, books, (row + 1,))
