@@ -7,10 +7,11 @@ import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from rapidfuzz import fuzz
+from rapidfuzz import fuzz, process
 
 SURE = 88.0  # fuzzy scores below this are asked about, never used (choice, no source)
 WORTH_ASKING = 74.0
+_FAR = 60.0  # not worth comparing
 MARGIN = 5.0  # the next field must be at least this far behind
 
 _CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z])")
@@ -59,7 +60,7 @@ class HeadingBook:
         for field, listed in words.items():
             for word in listed:
                 self._exact.setdefault(normalise(word), field)
-        self._known = [(word, field) for word, field in self._exact.items() if len(word) > 3]
+        self._known = [word for word in self._exact if len(word) > 3]
         self._seen: dict[str, HeadingMatch] = {}
 
     @property
@@ -85,9 +86,11 @@ class HeadingBook:
         if field:
             return HeadingMatch(field, 100.0, "known heading")
         best: dict[str, float] = {}
-        for word, name in self._known:
-            score = max(fuzz.ratio(text, word), fuzz.token_sort_ratio(text, word))
-            best[name] = max(best.get(name, 0.0), score)
+        for scorer in (fuzz.ratio, fuzz.token_sort_ratio):
+            near = process.extract(text, self._known, scorer=scorer, limit=None, score_cutoff=_FAR)
+            for word, score, _ in near:
+                name = self._exact[word]
+                best[name] = max(best.get(name, 0.0), score)
         ranked = sorted(best.items(), key=lambda item: (-item[1], item[0]))
         if not ranked or ranked[0][1] < WORTH_ASKING or len(text) < 4:
             return HeadingMatch("", ranked[0][1] if ranked else 0.0, "unknown heading")

@@ -16,7 +16,7 @@ from riskcheck.sheets import Grid
 
 _TOP_ROWS = 40  # headings are looked for in the first filled rows and after blank rows
 _MAX_CANDIDATES = 300
-_KNOWN_HEADINGS = 2
+_KNOWN_HEADINGS, _KNOWN_SHARE = 2, 0.3
 _FOOTER = re.compile(
     r"^\W*((grand|sub)?[ -]?totals?|sum|count|average|avg|page \d|printed|report|end of|"
     r"continued|\d+ (rows|records|vehicles|lines)|records?:|generated|exported|as of)\b",
@@ -85,11 +85,13 @@ class Books:
         self._all = frozenset().union(*(book.words for book in self._books.values()))
         self._fields = {kind.name: {f.name for f in kind.fields} for kind in KINDS}
 
-    def known(self, cells: Sequence[object]) -> int:
-        """How many of the cells are, word for word, headings of some kind."""
-        return sum(
-            isinstance(cell, str) and len(cell) < 80 and self._is_known(cell) for cell in cells
+    def like_headings(self, cells: Sequence[object]) -> bool:
+        """Whether enough of the filled cells are, word for word, headings of some kind."""
+        filled = [cell for cell in cells if cell is not None and cell != ""]
+        known = sum(
+            isinstance(cell, str) and len(cell) < 80 and self._is_known(cell) for cell in filled
         )
+        return known >= max(_KNOWN_HEADINGS, _KNOWN_SHARE * len(filled))
 
     def _is_known(self, cell: str) -> bool:
         text = normalise(cell)
@@ -134,8 +136,8 @@ def _candidates(filled: Rows) -> list[int]:
 
 def _table_at(grid: Grid, books: Books, row: int) -> Table | None:
     """The best reading of ``row`` (alone, or with the next row below it) as a heading."""
-    near = [cell for at in (row, row + 1) if at < len(grid.cells) for cell in grid.cells.iloc[at]]
-    if books.known(near) < _KNOWN_HEADINGS:
+    near = [list(grid.cells.iloc[at]) for at in (row, row + 1) if at < len(grid.cells)]
+    if not any(books.like_headings(cells) for cells in near):
         return None  # near matches are looked for only where some heading is a known one
     found = [_reading(grid, books, (row,)), _reading(grid, books, (row, row + 1))]
     scored = [(score, -len(table.heading_rows), table) for score, table in found if table]
