@@ -13,6 +13,7 @@ from riskcheck.rulebook.model import Remedy
 from riskcheck.sheets import one_line
 
 WIDTH = 80
+AUTOMATIC = "status that follows from the findings above"
 PRESSING_TIERS = (1, 2, 3, 4, 5, 6)
 
 
@@ -34,7 +35,7 @@ def page(view: VehicleView, horizon_months: int, everything: bool = False) -> li
         lines += ["", "On the books, nothing to do today"]
         lines += [line for hazard in quiet for line in _quiet(hazard, horizon_months)]
     if view.not_applicable:
-        lines += ["", *_wrap("Does not apply to this design: ", _titles(view))]
+        lines += ["", *_wrap("", f"Does not apply to this design: {_titles(view)}")]
     lines += ["", "Cautions"]
     lines += [line for caution in words.CAUTIONS for line in _wrap("  ", caution)]
     return lines
@@ -96,14 +97,15 @@ def _evidence(view: HazardView) -> list[str]:
     for item in view.evidence:
         place = ", ".join(part for part in (item.sheet, item.cell) if part)
         quoted = f' "{one_line(item.words)}"' if item.words else ""
-        lines.append(f"{item.fact.meaning}: {item.value}.{quoted} ({place})")
+        where = f" ({place})" if place else ""
+        lines.append(f"{item.fact.meaning}: {item.value}.{quoted}{where}")
     return lines or ["nothing on file beyond the vehicle itself"]
 
 
 def _fired(view: HazardView) -> list[str]:
     findings = view.hazard.findings
     said = [
-        f"{step.finding}: {findings[step.finding].says if step.finding in findings else 'status'}"
+        f"{step.finding}: {findings[step.finding].says if step.finding in findings else AUTOMATIC}"
         f" (because {step.because})"
         for step in view.trace.fired
     ]
@@ -143,7 +145,7 @@ def _now_range(view: HazardView) -> tuple[float, float]:
 
 def _waiting(view: HazardView) -> list[str]:
     row, lines = view.row, []
-    if pd.notna(row["wait_month"]):
+    if pd.notna(row["wait_month"]) and row["evidence"] != "confirmed":
         cost = row["wait_month"]
         lines.append(
             f"each month of waiting costs about {words.money(cost)} in expectation"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Iterable
 from typing import Any
 
 import pandas as pd
@@ -19,6 +19,7 @@ STYLES = {
     "plain": Style(border=True),
 }
 LINES_IN_A_CELL = 6
+VEHICLES_IN_A_LINE = 8
 
 
 def workbook(run: Run) -> Workbook:
@@ -61,7 +62,7 @@ def call_frame(run: Run) -> pd.DataFrame:
                 "why": owner.why(row, hazard, run.horizon_months),
                 "ask": hazard.words.ask,
                 "say": owner.sentence(row, hazard, run.horizon_months),
-                "job": hazard.job.title,
+                "offer": owner.offer(row, hazard),
                 "hours": row["hours"],
                 "price": prevent,
                 "cost_if_it_fails": fail,
@@ -74,7 +75,7 @@ def call_frame(run: Run) -> pd.DataFrame:
 
 CALL_COLUMNS = [
     "call", "reason_group", "customer_id", "customer", "channel", "phone", "email", "vehicle_id",
-    "vehicle", "hazard_id", "why", "ask", "say", "job", "hours", "price", "cost_if_it_fails",
+    "vehicle", "hazard_id", "why", "ask", "say", "offer", "hours", "price", "cost_if_it_fails",
     "no_later_than", "how_soon",
 ]  # fmt: skip
 
@@ -84,7 +85,9 @@ def vehicle_words(run: Run, vehicle_id: str) -> str:
     vehicles = run.fleet.vehicles
     row = vehicles.loc[vehicles["vehicle_id"] == vehicle_id].iloc[0]
     year = "" if pd.isna(row["model_year"]) else f"{int(row['model_year'])}"
-    parts = (row["unit"] or vehicle_id, year, row["make"], row["model"])
+    unit = str(row["unit"] or "")
+    name = f"{vehicle_id} (unit {unit})" if unit and unit != vehicle_id else vehicle_id
+    parts = (name, year, row["make"], row["model"])
     return " ".join(str(part) for part in parts if part)
 
 
@@ -106,10 +109,10 @@ def _calls(run: Run) -> Sheet:
                     contact["channel"]
                 ],
                 _several(own["vehicle"].drop_duplicates()),
-                _several(own["why"]),
+                _several(grouped_reasons(run, contact["call"])),
                 first["ask"],
                 first["say"],
-                _several(own["job"].drop_duplicates()),
+                _several(own["offer"].drop_duplicates()),
                 contact["hours"],
                 _several(own["price"]),
                 first["no_later_than"],
@@ -151,9 +154,28 @@ def _calls(run: Run) -> Sheet:
     )
 
 
-def _several(lines: pd.Series) -> str:
+def grouped_reasons(run: Run, call: int) -> list[str]:
+    """The reasons of one call, first one first; vehicles that share a reason share a line."""
+    rows = run.outreach.rows[run.outreach.rows["call"] == call]
+    lines = []
+    for _, alike in rows.groupby(["tier", "hazard_id", "evidence"], sort=False):
+        first = alike.to_dict("records")[0]
+        hazard = run.rulebook.hazards[first["hazard_id"]]
+        reason = owner.why(first, hazard, run.horizon_months)
+        others = alike["vehicle_id"].tolist()[1:]
+        name = vehicle_words(run, first["vehicle_id"])
+        line = f"{name}: {reason}"
+        if others:
+            shown = ", ".join(others[:VEHICLES_IN_A_LINE])
+            more = "" if len(others) <= VEHICLES_IN_A_LINE else " and more"
+            line += f" The same on {words.plural(len(others), 'other')}: {shown}{more}."
+        lines.append(line)
+    return lines
+
+
+def _several(lines: Iterable[str]) -> str:
     """Several lines in one cell, cut with a count rather than silently."""
-    shown = [line for line in lines.tolist() if line]
+    shown = [line for line in lines if line]
     rest = len(shown) - LINES_IN_A_CELL
     more = [f"and {rest} more: see 'Vehicle by vehicle'"] if rest > 0 else []
     return "\n".join(shown[:LINES_IN_A_CELL] + more)
@@ -174,7 +196,7 @@ def _vehicles(run: Run) -> Sheet:
         Column("Vehicle id", 14),
         Column("Hazard", 28),
     ]
-    names = ["call", "reason_group", "customer", "vehicle", "why", "job", "hours", "price",
+    names = ["call", "reason_group", "customer", "vehicle", "why", "offer", "hours", "price",
              "cost_if_it_fails", "no_later_than", "vehicle_id", "hazard_id"]  # fmt: skip
     return Sheet("Vehicle by vehicle", columns, call_frame(run)[names].values.tolist(),
                  freeze_columns=4)  # fmt: skip

@@ -18,14 +18,14 @@ def chance(row: Row, hazard: Hazard, months: int) -> str:
         return "already found, not a matter of chance"
     said = words.frequency(row["probability"], row["probability_low"], row["probability_high"])
     if hazard.reveals == "by_looking":
-        return f"{said} would show it if looked at within {period(months)}"
-    return f"{said} in the next {period(months)}"
+        return f"a look would find it on {said} within {period(months)}"
+    return f"{said} within {period(months)}"
 
 
 def period(months: int) -> str:
-    """ "year", "6 months", "2 years"."""
+    """ "a year", "6 months", "2 years"."""
     if months == 12:
-        return "year"
+        return "a year"
     return f"{months // 12} years" if months % 12 == 0 else words.plural(months, "month")
 
 
@@ -48,6 +48,8 @@ def sentence(row: Row, hazard: Hazard, months: int) -> str:
 def finding(row: Row, hazard: Hazard) -> str:
     """The strongest finding that holds, in words."""
     held = str(row["findings"]).split("; ")
+    if row["evidence"] in hazard.findings:
+        return hazard.findings[row["evidence"]].says.rstrip(".")
     for name in ("confirmed", "sign", "unproven", "window_over", "closed", "applies"):
         if name in held and name in hazard.findings:
             return hazard.findings[name].says.rstrip(".")
@@ -59,7 +61,21 @@ def why(row: Row, hazard: Hazard, months: int) -> str:
     known = finding(row, hazard)
     if row["evidence"] == "confirmed":
         return f"{hazard.title}. Found: {known}."
-    return f"{hazard.title}. {known}: {chance(row, hazard, months)}."
+    return f"{hazard.title}. {capital(known)}; {chance(row, hazard, months)}."
+
+
+def offer(row: Row, hazard: Hazard) -> str:
+    """What to offer: the cheapest look first where only a look can tell, else the job."""
+    look = hazard.look
+    if look is None or row["evidence"] == "confirmed" or hazard.reveals == "by_itself":
+        return capital(hazard.job.title)
+    minutes, price = f"{look.minutes.value:g} min", words.money(look.cost.value)
+    return f"{capital(look.title)} ({minutes}, {price}); only if found: {hazard.job.title}"
+
+
+def capital(text: str) -> str:
+    """The same text with its first letter as at the start of a sentence."""
+    return text[:1].upper() + text[1:]
 
 
 def no_later_than(row: Row) -> str:
@@ -82,10 +98,10 @@ def urgency(row: Row, hazard: Hazard) -> str:
         return ""
     word = hazard.urgency.confirmed if row["evidence"] == "confirmed" else hazard.urgency.sign
     if word == "stop":
-        return "do not drive until looked at"
+        return "Not to be driven until it has been looked at"
     if word in URGENCY_DAYS:
-        return f"within {words.plural(URGENCY_DAYS[word], 'day')}"
-    return {"season": "before the season", "next_visit": "at the next visit"}[word]
+        return f"Within {words.plural(URGENCY_DAYS[word], 'day')}"
+    return {"season": "Before the season", "next_visit": "At the next visit"}[word]
 
 
 def _known(value: object) -> bool:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pandas as pd
 
 from riskcheck.reports import owner, words
-from riskcheck.reports.outreach_book import vehicle_words
+from riskcheck.reports.outreach_book import grouped_reasons
 from riskcheck.reports.run import Run
 from riskcheck.sheets import one_line
 
@@ -96,17 +96,14 @@ def _calls(run: Run) -> list[str]:
 
 
 def _reasons(run: Run, call: int) -> list[str]:
-    rows = run.outreach.rows[run.outreach.rows["call"] == call]
-    lines: list[str] = []
-    for row in rows.head(REASONS_PER_CALL).to_dict("records"):
-        hazard = run.rulebook.hazards[row["hazard_id"]]
-        soon = owner.urgency(row, hazard) or _dated(owner.no_later_than(row))
-        text = (
-            f"{vehicle_words(run, row['vehicle_id'])}: {owner.why(row, hazard, run.horizon_months)}"
-        )
-        lines += _wrapped(one_line(f"{text} {soon}".rstrip()), indent="     ")
-    if len(rows) > REASONS_PER_CALL:
-        lines.append(f"     and {words.plural(len(rows) - REASONS_PER_CALL, 'more reason')}")
+    first = run.outreach.rows[run.outreach.rows["call"] == call].to_dict("records")[0]
+    soon = owner.urgency(first, run.rulebook.hazards[first["hazard_id"]])
+    reasons = grouped_reasons(run, call)
+    lines = [line for reason in reasons[:REASONS_PER_CALL] for line in _wrapped(reason, " " * 5)]
+    lines += _wrapped(soon + "." if soon else _dated(owner.no_later_than(first)), " " * 5)
+    if len(reasons) > REASONS_PER_CALL:
+        rest = words.plural(len(reasons) - REASONS_PER_CALL, "more reason")
+        lines.append(f"     and {rest}, see outreach.xlsx")
     return lines
 
 
@@ -128,7 +125,7 @@ def _labelled(label: str, text: str) -> list[str]:
 
 
 def _wrapped(text: str, indent: str = "") -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent)
+    return textwrap.wrap(one_line(text), WIDTH, initial_indent=indent, subsequent_indent=indent)
 
 
 def joined(lines: Iterable[str]) -> str:
