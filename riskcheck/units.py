@@ -250,6 +250,26 @@ def parse_wire_size(text: str) -> WireSize:
     return WireSize("sae" if match["sae"] else "awg", number)
 
 
+def value_in(text: str, unit: str, heading: str = "") -> float:
+    """A cell's words as a number in the unit its column is kept in.
+
+    "20in" for a column in m gives 0.508.  A column in mm² also takes wire sizes ("10 AWG",
+    "2/0", "SAE 8"); there a bare number is a section, unless ``heading`` speaks of gauge or AWG.
+    Raises UnitError where the words mean no such quantity.
+    """
+    if unit == "mm2":
+        by_gauge = re.search(r"gauge|awg", heading, re.IGNORECASE) is not None
+        if by_gauge or not _looks_bare(text):
+            return parse_wire_size(text).section_mm2
+    if unit not in UNITS:
+        raise UnitError(f"{unit!r} is not a unit known here")
+    return parse(text, UNITS[unit].dimension, unit).to(unit)
+
+
+def _looks_bare(text: str) -> bool:
+    return re.fullmatch(r"\s*\d+(?:[.,]\d+)?\s*", text) is not None
+
+
 def units_of(dimension: str) -> list[str]:
     """Symbols of one dimension, in table order."""
     return [unit.symbol for unit in UNITS.values() if unit.dimension == dimension]

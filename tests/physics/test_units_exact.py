@@ -149,3 +149,26 @@ def test_sae_sizes_have_less_metal_than_awg() -> None:
 
 def test_infinity_is_said_not_shown() -> None:
     assert "no figure" in units.format_quantity(math.inf, "A")
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "heading", "value"),
+    [
+        ("10 AWG", "mm2", "strap section", 5.261),
+        ("10", "mm2", "strap section", 10.0),
+        ("10", "mm2", "Strap gauge", 5.261),
+        ("16mm2", "mm2", "Strap AWG", 16.0),
+        ("20in", "m", "strap length", 0.508),
+        ("0.5", "m", "strap length", 0.5),
+        ("55A", "A", "heater current", 55.0),
+    ],
+)
+def test_cells_in_their_columns_unit(text: str, unit: str, heading: str, value: float) -> None:
+    assert units.value_in(text, unit, heading) == pytest.approx(value, rel=6e-4)
+
+
+def test_cell_of_another_kind_is_refused() -> None:
+    with pytest.raises(units.UnitError):
+        units.value_in("20in", "A")
+    with pytest.raises(units.UnitError):
+        units.value_in("5", "furlong")
