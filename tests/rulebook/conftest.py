@@ -19,24 +19,28 @@ hydraulic_brakes:
   meaning: brakes work by fluid
   from: {column: {}}
   silence: at_random
+  ask: Look and see?
   base: {"yes": 0.9, "no": 0.1}
 road_salt:
   kind: flag
   meaning: driven on salted roads
   from: {column: {name: salt}}
   silence: at_random
+  ask: Look and see?
   base: {"yes": 0.6, "no": 0.4}
 unpaved_roads:
   kind: flag
   meaning: much gravel
   from: {column: {}}
   silence: at_random
+  ask: Look and see?
 hose_kind:
   kind: category
   meaning: what the hose is made of
   values: [rubber, braided]
   from: {column: {}}
   silence: at_random
+  ask: Look and see?
   base: {rubber: 0.9, braided: 0.1}
 years_since_brake_hoses:
   kind: number

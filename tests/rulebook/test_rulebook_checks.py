@@ -58,6 +58,13 @@ SAMPLES: dict[str, tuple[str, str, str, str, str]] = {
         "topic 'brake_darg'",
         "did you mean 'brake_drag'?",
     ),
+    "AskableFacts": (
+        "facts.yaml",
+        '  ask: Look and see?\n  base: {"yes": 0.6',
+        '  base: {"yes": 0.6',
+        "road_salt may be silent, but nothing says how to find out",
+        "how_to_tell",
+    ),
     "PhysicsInputs": (
         "facts.yaml",
         "from: {since: {clock: years, topics: [brake_hose], marks: [done]}}",

@@ -95,6 +95,26 @@ class UnknownTopics(Check):
                     yield Fault(source.document.path, line, what, instead)
 
 
+class AskableFacts(Check):
+    """A feature that rules depend on can be asked of the owner or told in two minutes."""
+
+    blocks = False
+
+    def faults(self, draft: Draft) -> Iterator[Fault]:
+        read = {
+            name
+            for source in draft.hazards.values()
+            for finding in source.hazard.findings.values()
+            for rule in finding.when
+            for name in rule
+        }
+        for source in draft.facts.values():
+            asks = source.entry.ask or source.entry.how_to_tell
+            if source.name in read and source.entry.silence == "at_random" and not asks:
+                what = f"{source.name} may be silent, but nothing says how to find out"
+                yield source.document.fault((source.name,), what, "add ask or how_to_tell")
+
+
 class PhysicsInputs(Check):
     """A computed fact reads number facts that come from columns."""
 

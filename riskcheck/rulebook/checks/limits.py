@@ -7,12 +7,12 @@ lost, 17 joined conditions are refused, and rule sets beyond about 50 rules grow
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import pairwise
 
 from riskcheck.errors import RulebookError
 from riskcheck.rulebook.checks.base import HazardCheck
-from riskcheck.rulebook.compiled import CompiledFinding, CompiledHazard, compile_hazard
+from riskcheck.rulebook.compiled import CompiledFinding, compile_hazard
 from riskcheck.rulebook.folder import Draft, HazardSource
 from riskcheck.vocabulary import Fact, Vocabulary
 from riskcheck.yamlfile import Fault
@@ -60,22 +60,35 @@ class TableTooLarge(HazardCheck):
 
     def in_hazard(self, source: HazardSource, draft: Draft) -> Iterator[Fault]:
         vocabulary = draft.vocabulary
-        for finding in _compiled(source, draft):
-            cells = table_cells(finding, vocabulary)
+        compiled = _compiled(source, draft)
+        cuts = cuts_of(compiled)
+        for finding in compiled:
+            cells = table_cells(finding, cuts, vocabulary)
             if cells > MAX_TABLE_CELLS:
                 what = f"{finding.name} has {cells:,} combinations; at most {MAX_TABLE_CELLS:,}"
                 instead = "split it: let two findings read half of the facts each"
                 yield source.document.fault(("findings", finding.name), what, instead)
 
 
-def table_cells(finding: CompiledFinding, vocabulary: Vocabulary) -> int:
-    """Combinations of bands and earlier findings that one finding is asked about."""
-    cuts: dict[str, set[int]] = {name: set() for name in finding.facts_read}
-    for literal in finding.fact_literals():
-        if isinstance(literal.constant, int):
-            cuts[literal.fact].add(literal.constant)
-    bands = (band_count(vocabulary[name], constants) for name, constants in cuts.items())
+def table_cells(
+    finding: CompiledFinding, cuts: Mapping[str, set[int]], vocabulary: Vocabulary
+) -> int:
+    """Combinations of bands and earlier findings that one finding is asked about.
+
+    ``cuts``: the constants of the whole hazard by fact, at which each fact is cut once.
+    """
+    bands = (band_count(vocabulary[name], cuts.get(name, set())) for name in finding.facts_read)
     return math.prod(bands) * int(2 ** len(finding.findings_read))
+
+
+def cuts_of(findings: Iterable[CompiledFinding]) -> dict[str, set[int]]:
+    """Constants of number facts, by fact, over all findings."""
+    cuts: dict[str, set[int]] = {}
+    for finding in findings:
+        for literal in finding.fact_literals():
+            if isinstance(literal.constant, int):
+                cuts.setdefault(literal.fact, set()).add(literal.constant)
+    return cuts
 
 
 def band_count(fact: Fact, constants: set[int]) -> int:
@@ -83,7 +96,7 @@ def band_count(fact: Fact, constants: set[int]) -> int:
 
     k constants make 2k+1 bands (below, on, between, ...) less those that hold no whole step.
     """
-    silent = 1 if fact.silence == "on_file" and fact.kind != "flag" else 0
+    silent = 1 if fact.silence != "at_random" and fact.kind != "flag" else 0
     if fact.kind != "number":
         return len(fact.codes) + silent
     edges = [fact.steps(fact.low) - 1, *sorted(constants), fact.steps(fact.high) + 1]
@@ -94,7 +107,6 @@ def band_count(fact: Fact, constants: set[int]) -> int:
 def _compiled(source: HazardSource, draft: Draft) -> tuple[CompiledFinding, ...]:
     """The compiled findings, or none where another check already speaks of the fault."""
     try:
-        compiled: CompiledHazard = compile_hazard(source.hazard, draft.vocabulary)
+        return compile_hazard(source.hazard, draft.vocabulary).findings
     except (RulebookError, KeyError):
         return ()
-    return compiled.findings
