@@ -257,13 +257,16 @@ def value_in(text: str, unit: str, heading: str = "") -> float:
     "2/0", "SAE 8"); there a bare number is a section, unless ``heading`` speaks of gauge or AWG.
     Raises UnitError where the words mean no such quantity.
     """
-    if unit == "mm2":
-        by_gauge = re.search(r"gauge|awg", heading, re.IGNORECASE) is not None
-        if by_gauge or not _looks_bare(text):
-            return parse_wire_size(text).section_mm2
+    if unit == "mm2" and (speaks_of_gauge(heading) or not _looks_bare(text)):
+        return parse_wire_size(text).section_mm2
     if unit not in UNITS:
         raise UnitError(f"{unit!r} is not a unit known here")
     return parse(text, UNITS[unit].dimension, unit).to(unit)
+
+
+def speaks_of_gauge(heading: str) -> bool:
+    """Does a heading say that bare numbers under it are wire gauges?"""
+    return re.search(r"gauge|awg", heading, re.IGNORECASE) is not None
 
 
 def _looks_bare(text: str) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from riskcheck import units
 from riskcheck.fleet import vin as vins
 from riskcheck.fleet.columns import (
     Context,
@@ -166,7 +167,9 @@ def _fact_column(context: Context, table: Table, fact: Fact, frame: pd.DataFrame
 
 
 def _fact_number(context: Context, table: Table, fact: Fact, raw: pd.Series) -> pd.Series:
-    read = [plain_number(value) for value in raw]
+    column = table.find(f"fact:{fact.name}")
+    heading = "" if column is None else column.heading
+    read = [_fact_value(value, fact.unit, heading) for value in raw]
     values = pd.Series([number for number, _ in read], index=table.rows, dtype="float64")
     reason = pd.Series([why for _, why in read], index=table.rows, dtype=object)
     outside = values.notna() & ~values.between(fact.low, fact.high)
@@ -176,6 +179,19 @@ def _fact_number(context: Context, table: Table, fact: Fact, raw: pd.Series) -> 
     )
     note_cells(context, table, f"fact:{fact.name}", reason)
     return values.where(~outside)
+
+
+def _fact_value(value: object, unit: str, heading: str) -> tuple[float, str]:
+    """A number, or words with a unit ("10 AWG", "20in") in the fact's own unit; why if missing."""
+    number, why = plain_number(value)
+    by_gauge = unit == "mm2" and units.speaks_of_gauge(heading)
+    if isinstance(value, bool) or (not why and (np.isnan(number) or not by_gauge)):
+        return number, why
+    try:
+        text = f"{value:g}" if isinstance(value, int | float) else str(value)
+        return units.value_in(text, unit, heading), ""
+    except units.UnitError as wrong:
+        return np.nan, why or f"{wrong}: read as missing"
 
 
 def _fact_code(context: Context, table: Table, fact: Fact) -> pd.Series:
