@@ -12,7 +12,7 @@ import numpy as np
 
 from riskcheck.risk.beliefs import Floats, LifeBelief
 
-GAIN_NEEDED = 0.98  # a schedule must beat running to failure by 2 % to be worth its trouble
+GAIN_NEEDED = 0.97  # a schedule must beat running to failure by 3 % to be worth its trouble
 _CHUNK = 256
 
 
@@ -55,7 +55,7 @@ def survivor(
 def age_replacement(part: Survivor, cost_planned: Floats, cost_failure: Floats) -> Schedule:
     """Age that minimises g(T) = (C_p·S̄(T) + C_f·(1 − S̄(T))) / ∫₀ᵀ S̄ per exposure.
 
-    ``cost_planned``, ``cost_failure`` (n,) USD.  No gain where g* > 0.98·g(end): always so for
+    ``cost_planned``, ``cost_failure`` (n,) USD.  No gain where g* > 0.97·g(end): always so for
     shape ≤ 1 or C_f ≤ C_p.  The minimum is refined by a parabola through three ages.
     """
     alive, used = part.alive[1:], part.used[1:]

@@ -105,7 +105,10 @@ def _life_answer(belief: LifeBelief, q: Question) -> Answer:
     at = {month: place for place, month in enumerate(q.months)}
 
     def spread(month: float) -> tuple[Floats, Floats]:
-        return state.chance_with_range(past.now[:, :, None] + q.gain[:, None, :, at[month]])
+        gain = q.gain[:, :, at[month]]
+        if np.array_equal(gain, np.broadcast_to(gain[:, :1], gain.shape)):
+            gain = gain[:, :1]  # a clock without doubt about its pace, such as years
+        return state.chance_with_range(past.now[:, :, None] + gain[:, None])
 
     p, p_range = spread(q.horizon)
     p12, p12_range = (p, p_range) if q.horizon == 12.0 else spread(12.0)

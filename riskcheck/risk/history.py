@@ -163,9 +163,7 @@ def unseen_renewals(
     """
     n = len(past.now)
     nothing = np.zeros((n, UNSEEN_SLICES)), np.zeros(n)
-    if not isinstance(hazard.life, WeibullLife) or hazard.life.starts:
-        return nothing
-    if not any(r.effect == "renews" and _as_new(r.kept_age) for r in hazard.remedies):
+    if not isinstance(hazard.life, WeibullLife) or not _renewal_may_hide(hazard):
         return nothing
     clock = hazard.life.clocks[0]
     earliest, latest = UNSEEN_FROM * clock.b10.value, UNSEEN_TO * clock.b10.value
@@ -178,8 +176,20 @@ def unseen_renewals(
     return at, np.where(past.on_file, 0.0, UNSEEN_SHARE * ramp)
 
 
-def _as_new(kept: object) -> bool:
-    return kept is None or getattr(kept, "value", 0.0) <= 0.0
+def _renewal_may_hide(hazard: Hazard) -> bool:
+    """Whether the clock starts with the vehicle or at the very job that renews the part.
+
+    Where the clock starts at other work (a wheel taken off), no start on file is no renewal.
+    """
+    renewing = {
+        topic
+        for remedy in hazard.remedies
+        if remedy.effect == "renews" and (remedy.kept_age is None or remedy.kept_age.value <= 0.0)
+        for ref in remedy.recorded_as
+        for topic in ref.topics
+    }
+    starts = {topic for ref in hazard.life.starts for topic in ref.topics}
+    return bool(renewing) and starts <= renewing
 
 
 def _record_began(clock: ClockName, coverage: pd.DataFrame, usage: Usage) -> Floats:

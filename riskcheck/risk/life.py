@@ -89,7 +89,8 @@ class Posterior:
         ahead = self.m_ahead[:, None, None, None]
         if np.array_equal(self.m_past, self.m_ahead):
             return ahead
-        return np.where(gained < 0.0, self.m_past[:, None, None, None], ahead)
+        # One node tells before from after: load grows with use at every node alike.
+        return np.where(gained[..., :1] < 0.0, self.m_past[:, None, None, None], ahead)
 
     def chance(self, usage: Floats) -> Floats:
         """Chance of the event by each of ``usage`` (n, h, e, C): (n, e)."""

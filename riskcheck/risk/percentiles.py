@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 from riskcheck.risk.beliefs import Floats
 
-_MANTISSA_BITS = 5  # 32 bins per octave
+_MANTISSA_BITS = 4  # 16 bins per octave
 _SHIFT = 52 - _MANTISSA_BITS
-_OCTAVES = 48  # values below 2^-48 of 1 share the lowest bin
+_OCTAVES = 40  # values below 2^-40 share the lowest bin
 _BINS = (_OCTAVES + 2) << _MANTISSA_BITS
 _BASE = (1023 - _OCTAVES) << _MANTISSA_BITS
 
@@ -61,7 +61,7 @@ def percentiles(
     below: Floats = np.cumsum(mass, axis=1) + at_zero[:, None]
     out = np.empty((rows, len(quantiles)))
     for column, quantile in enumerate(quantiles):
-        out[:, column] = _refine(values, weights, at_zero, (bins, mass, below), quantile)
+        out[:, column] = _refine(values, weights, at_zero, (bins, below), quantile)
     return out
 
 
@@ -69,26 +69,28 @@ def _refine(
     values: Floats,
     weights: Floats,
     at_zero: Floats,
-    histogram: tuple[NDArray[np.int64], Floats, Floats],
+    histogram: tuple[NDArray[np.int64], Floats],
     quantile: float,
 ) -> Floats:
     """One quantile per row: sort only the points from one occupied bin below to one above."""
-    bins, mass, below = histogram
-    rows, width = mass.shape
-    index = np.arange(width)
+    bins, below = histogram
+    rows, width = below.shape
     hit = np.minimum((below < quantile).sum(axis=1), width - 1)
-    occupied = mass > 0.0
-    first = np.where(occupied & (index < hit[:, None]), index, -1).max(axis=1)
-    last = np.where(occupied & (index > hit[:, None]), index, width).min(axis=1)
+    # Empty bins repeat the running sum, so comparing sums steps over them.
+    under = np.where(hit > 0, _at(below, np.maximum(hit - 1, 0)), at_zero)
+    first = np.where(under > at_zero, (below < under[:, None]).sum(axis=1), 0)
+    last = np.minimum((below <= _at(below, hit)[:, None]).sum(axis=1), width - 1)
     near = (bins >= first[:, None]) & (bins <= last[:, None])
-    start = np.where(
-        first > 0, np.take_along_axis(below, np.maximum(first - 1, 0)[:, None], 1)[:, 0], at_zero
-    )
+    start = np.where(first > 0, _at(below, np.maximum(first - 1, 0)), at_zero)
     row, column = np.nonzero(near)
     value, weight = values[row, column], weights[row, column]
     order = np.lexsort((value, row))
     row, value, weight = row[order], value[order], weight[order]
     return _interpolate_rows(row, value, weight, (start, at_zero, quantile, rows))
+
+
+def _at(table: Floats, column: NDArray[np.int64]) -> Floats:
+    return np.asarray(np.take_along_axis(table, column[:, None], axis=1)[:, 0], dtype=np.float64)
 
 
 def _interpolate_rows(

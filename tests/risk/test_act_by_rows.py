@@ -164,12 +164,11 @@ def test_when_the_next_look_is_due(looked, money, people):
     years = np.arange(0.0, 12.0, 0.005)
     present = state.chance((looked + years).reshape(1, 1, -1, 1))
     gathered = act_by.running_integral(present, years[None])
-    assert act_by.first_reached(gathered, years[None], np.array([60 / 250]))[0] == pytest.approx(
-        money, abs=0.0051
-    )
-    assert act_by.first_reached(gathered, years[None], np.array([1e-5 / 2e-4]))[0] == pytest.approx(
-        people, abs=0.0051
-    )
+    due = act_by.first_reached(gathered, years[None], np.array([60 / 250]))[0]
+    line = act_by.first_reached(gathered, years[None], np.array([1e-5 / 2e-4]))[0]
+    # The stated values are the first hundredth of a year at or past the point.
+    assert -1e-3 <= money - due <= 0.011
+    assert -1e-3 <= people - line <= 0.011
 
 
 def test_waiting_nothing_costs_nothing():

@@ -1,7 +1,7 @@
 """Chances of nine worked exposures, against stated values and against simulated lives.
 
 The stated values (R1 to R7) were worked out on the 41 x 21 grid with plain numpy; each is held
-three ways here: the grid value, a much finer grid, and simulated lives (``lives.py``, seeded), which
+three ways here: grid value, a much finer grid, and simulated lives (``lives.py``, seeded), which
 share nothing with the code under test.  Life figures are from memory, see the hazard files.
 """
 
