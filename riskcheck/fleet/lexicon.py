@@ -16,8 +16,9 @@ import pandas as pd
 
 from riskcheck.fleet.lexicon_clauses import Clause, ClauseReader
 from riskcheck.fleet.lexicon_events import Judged, Reading, Row, main_mark, read_clauses
-from riskcheck.fleet.lexicon_model import Wording, load_wording
+from riskcheck.fleet.lexicon_model import NOTHING, Wording, load_wording
 from riskcheck.fleet.lexicon_tokens import template
+from riskcheck.fleet.lexicon_unread import unread_frame
 from riskcheck.fleet.lexicon_values import Spot, Value, ValueReader
 
 COLUMNS = (
@@ -32,6 +33,7 @@ class _Template:
     clauses: list[Clause]
     spots: tuple[Spot, ...]
     readings: dict[tuple[Judged, ...], Reading]
+    declared: bool = False
 
 
 def load(dirs: Sequence[Path]) -> Lexicon:
@@ -53,7 +55,7 @@ class Lexicon:
         self._hazards = {
             name: "; ".join(sorted(topic.hazards)) for name, topic in wording.topics.items()
         }
-        self._filled = {self._plain_key(text): meanings for text, meanings in wording.lines.items()}
+        self._filled = {self.canonical(text): meanings for text, meanings in wording.lines.items()}
 
     def read(self, lines: Sequence[str] | pd.Series) -> pd.DataFrame:
         """Events of ``lines``.
@@ -90,8 +92,30 @@ class Lexicon:
 
     def knows(self, line: str) -> bool:
         """Whether ``line`` names anything the lexicon knows (a look-alike counts)."""
-        _, reading, _ = self._interpret(line)
-        return bool(reading.rows or reading.look_alikes)
+        parsed, reading, _ = self._interpret(line)
+        return parsed.declared or bool(reading.rows or reading.look_alikes)
+
+    def unread(self, lines: Sequence[str] | pd.Series) -> pd.DataFrame:
+        """Wordings of ``lines`` that say nothing the lexicon knows, most frequent first.
+
+        Columns as in lexicon_unread.UNREAD_COLUMNS.  Lines that differ only in their numbers or
+        in spelling the lexicon can mend are one wording, shown as first met.
+        """
+        codes, distinct = pd.factorize(_texts(lines))
+        often = np.bincount(codes, minlength=len(distinct))
+        first: dict[str, str] = {}
+        counts: dict[str, int] = {}
+        for line, count in zip(distinct, often, strict=True):
+            text = str(line).strip()
+            if not text or self.knows(text):
+                continue
+            key = self.canonical(text)
+            first.setdefault(key, text)
+            counts[key] = counts.get(key, 0) + int(count)
+        keys = list(first)
+        return unread_frame(
+            [first[key] for key in keys], [counts[key] for key in keys], keys, self.wording
+        )
 
     def patterns_used(self, line: str) -> set[str]:
         """Names of the wording patterns that match in ``line``, as "subject: phrase"."""
@@ -136,19 +160,18 @@ class Lexicon:
             clauses = self._clauses.clauses(masked)
             spots = self._values.spots(clauses)
             parsed = _Template(clauses, spots, {})
-            if filled := self._filled.get(self._plain_key(masked)) if self._filled else None:
+            filled = self._filled.get(self.canonical(masked)) if self._filled else None
+            if filled is not None:
                 rows = tuple(
-                    Row(each.topic, each.mark, 0, 100, each.mark == "ambiguous") for each in filled
+                    Row(each.topic, each.mark, 0, 100, each.mark == "ambiguous")
+                    for each in filled
+                    if each.topic != NOTHING
                 )
-                parsed.spots = ()
-                parsed.readings[()] = Reading(rows, ())
+                parsed = _Template(clauses, (), {(): Reading(rows, ())}, declared=True)
             elif not spots:
                 parsed.readings[()] = read_clauses(clauses, (), self.wording)
             self._memo[masked] = parsed
         return parsed
-
-    def _plain_key(self, line: str) -> str:
-        return self.canonical(line)
 
 
 def _texts(lines: Sequence[str] | pd.Series) -> np.ndarray:

@@ -7,6 +7,8 @@ refused, advised, negated or awaited was not done, however many words of work st
 
 from __future__ import annotations
 
+import itertools
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
@@ -83,6 +85,12 @@ class ClauseReader:
     def __init__(self, wording: Wording) -> None:
         self._signals = _by_first_word(wording.signals)
         self._subjects = _by_key_word(wording)
+        self._memo: dict[tuple[tuple[str, str], ...], list[Clause]] = {}
+        self._needs = {
+            phrase: frozenset(phrase)
+            for entries in self._subjects.values()
+            for phrase, _, _ in entries
+        }
         self._only_alike = {
             name for name, each in wording.subjects.items() if not topics_of(each) and not each.does
         }
@@ -97,9 +105,17 @@ class ClauseReader:
         """Clauses of a lower-case line, each judged by its words alone."""
         found: list[Clause] = []
         for piece in self._pieces(self.speller.tokens(text)):
-            found.extend(self._cut(piece))
-        for clause in found:
-            clause.verdict = judge(clause)
+            key = tuple([(token.word, token.text) for token in piece])
+            known = self._memo.get(key)
+            if known is None:
+                known = self._memo[key] = list(self._cut(piece))
+                for clause in known:
+                    clause.verdict = judge(clause)
+            low = 0
+            for clause in known:
+                high = low + len(clause.tokens)
+                found.append(Clause(piece[low:high], clause.signals, clause.named, clause.verdict))
+                low = high
         return found
 
     def _pieces(self, tokens: list[Token]) -> Iterable[list[Token]]:
@@ -157,9 +173,10 @@ class ClauseReader:
         for index, word in enumerate(words):
             places.setdefault(word, []).append(index)
         found: list[Named] = []
+        present = places.keys()
         for key in places:
             for phrase, subject, pattern in self._subjects.get(key, ()):
-                if all(word in places for word in phrase):
+                if len(phrase) == 1 or present >= self._needs[phrase]:
                     for start in places[key]:
                         spots = _nearest_places(phrase, places, start)
                         near = max(spots) - min(spots) <= len(phrase) - 1 + _SLACK
@@ -173,7 +190,11 @@ class ClauseReader:
         """The longer name wins; a look-alike also wins where it shares a word."""
         if other.places < one.places:
             return True
-        shares = bool(one.places & other.places) and len(one.places) >= len(other.places)
+        shares = (
+            bool(one.places & other.places)
+            and len(one.places) >= len(other.places)
+            and _width(one) <= _width(other)
+        )
         return shares and one.subject in self._only_alike and other.subject not in self._only_alike
 
 
@@ -333,6 +354,10 @@ def _second_verdict(clause: Clause) -> int | None:
     return None
 
 
+def _width(named: Named) -> int:
+    return max(named.places) - min(named.places)
+
+
 def _nearest_places(phrase: tuple[str, ...], places: dict[str, list[int]], start: int) -> list[int]:
     return [start, *(min(places[word], key=lambda at: abs(at - start)) for word in phrase[1:])]
 
@@ -346,7 +371,7 @@ def _in_order(pattern: str, phrase: tuple[str, ...], spots: list[int]) -> bool:
     return all(
         where[after] == where[before] + 1
         for chain in joined
-        for before, after in zip(chain, chain[1:], strict=False)
+        for before, after in itertools.pairwise(chain)
         if before in where and after in where
     )
 
@@ -366,11 +391,19 @@ def _by_first_word(signals: dict[str, list[str]]) -> _Phrases:
 
 
 def _by_key_word(wording: Wording) -> _Phrases:
+    """Phrases under their rarest word, which is put first."""
+    phrases = [
+        (words, name, f"{name}: {called}")
+        for name, subject in wording.subjects.items()
+        for called in subject.called
+        for words in expand(called.lower())
+    ]
+    uses = Counter(word for words, _, _ in phrases for word in words)
     table: _Phrases = {}
-    for name, subject in wording.subjects.items():
-        for called in subject.called:
-            for words in expand(called.lower()):
-                table.setdefault(words[0], []).append((words, name, f"{name}: {called}"))
+    for words, name, pattern in phrases:
+        key = min(words, key=lambda word: (uses[word], word))
+        ordered = (key, *(word for word in words if word != key))
+        table.setdefault(key, []).append((ordered, name, pattern))
     return table
 
 

@@ -106,8 +106,12 @@ def _attach(clauses: Sequence[Clause], overruled: set[int]) -> list[_Occurrence]
         ]
         found.extend(fresh)
         if not fresh:
-            header = _follow(group or waiting, verdict) if group or waiting else verdict
-            waiting = [] if verdict.kind and not group else waiting
+            if waiting or group:
+                _follow(waiting or group, verdict)
+            else:
+                header = verdict
+            if waiting and verdict.kind:
+                group, waiting = waiting, []
             continue
         if verdict.kind:
             group = fresh
@@ -164,6 +168,8 @@ def _merge(old: Verdict, new: Verdict) -> Verdict:
         ):  # fmt: skip
             return old
         return replace(new, circumstances=old.circumstances, also_bad=bad)
+    if new.kind == "absent" and old.kind == "did":
+        return replace(old, kind="not_done")
     if old.kind in _NO_TURNING_BACK:
         return replace(old, kind="absent") if new.kind == "absent" else old
     if new.kind == "bad":
@@ -235,14 +241,17 @@ def _pairs(subject: Subject, key: str, mark: str) -> tuple[tuple[str, str], ...]
 def _work_rows(subject: Subject, occurrence: _Occurrence, named: set[str]) -> Iterable[Row]:
     verdict = occurrence.verdict
     said = verdict.circumstances
-    pairs = _together(subject, verdict.actions, named)
+    actions = verdict.actions
+    if "reinstall" in actions:  # whatever else was done, the same part went back on
+        actions = ("reinstall",)
+    pairs = _together(subject, actions, named)
     if "customer_part" in said and "customer_part" in subject.does:
         pairs = outcomes(subject.does["customer_part"])
     if not pairs and "only" in said:
-        pairs = _first(subject.only, verdict.actions)
+        pairs = _first(subject.only, actions)
     if not pairs and "one" in said and "all" not in said:
-        pairs = _first(subject.one, verdict.actions)
-    pairs = pairs or _first(subject.does, verdict.actions)
+        pairs = _first(subject.one, actions)
+    pairs = pairs or _first(subject.does, actions)
     if not pairs:
         key = "bare" if occurrence.inherited else ""
         pairs = _pairs(subject, key, "ambiguous")

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 from rapidfuzz import process
 from rapidfuzz.distance import OSA
@@ -50,9 +51,8 @@ class Speller:
             word for word in self._known if len(word) >= _SHORT and word.isalpha()
         )
         self._whole = sorted(word for word in used | set(spellings) if len(word) >= 4)
-        ordered = sorted(phrases, key=lambda text: (-len(text), text))
         self._phrases = phrases
-        self._phrase = re.compile("|".join(_edged(text) for text in ordered) or r"(?!)")
+        self._phrase = _any_of(phrases)
         self._memo: dict[str, tuple[str, ...]] = {}
 
     def tokens(self, text: str) -> list[Token]:
@@ -122,7 +122,35 @@ class Speller:
         return tuple(self._known[best[0]].split())
 
 
-def _edged(text: str) -> str:
-    head = r"(?<![a-z0-9])" if text[0].isalnum() else ""
-    tail = r"(?![a-z0-9])" if text[-1].isalnum() else ""
-    return head + re.escape(text) + tail
+def _any_of(phrases: Iterable[str]) -> re.Pattern[str]:
+    """Longest phrase at a place, whole words only; shared beginnings are tried once."""
+    worded = [text for text in phrases if text[0].isalnum()]
+    signed = [text for text in phrases if not text[0].isalnum()]
+    choices = []
+    if worded:
+        choices.append(r"(?<![a-z0-9])" + _branches(_tree(worded)))
+    if signed:
+        choices.append(_branches(_tree(signed)))
+    return re.compile("|".join(choices) or r"(?!)")
+
+
+_Tree = dict[str, Any]
+_END = ""
+
+
+def _tree(phrases: Iterable[str]) -> _Tree:
+    root: _Tree = {}
+    for text in phrases:
+        node = root
+        for sign in text:
+            node = node.setdefault(sign, {})
+        node[_END] = r"(?![a-z0-9])" if text[-1].isalnum() else "(?:)"
+    return root
+
+
+def _branches(node: _Tree) -> str:
+    """Longer phrases stand before the end of shorter ones, so that they win."""
+    choices = [re.escape(sign) + _branches(node[sign]) for sign in sorted(node) if sign != _END]
+    if _END in node:
+        choices.append(node[_END])
+    return choices[0] if len(choices) == 1 else "(?:" + "|".join(choices) + ")"
