@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable
+from collections.abc import Hashable, Iterable, Mapping
 from typing import Any
 
 import pandas as pd
 
 from riskcheck.reports import about, owner, words
+from riskcheck.reports.layout import fitted
 from riskcheck.reports.run import Run
 from riskcheck.sheets import Column, Sheet, Style, Workbook
 
@@ -27,12 +28,12 @@ def workbook(run: Run) -> Workbook:
     return Workbook(
         sheets=[
             _calls(run),
-            _vehicles(run),
-            _find_out(run),
-            _not_called(run),
-            _not_now(run),
-            _set_aside(run),
-            about.sheet(run),
+            fitted(_vehicles(run)),
+            fitted(_find_out(run)),
+            fitted(_not_called(run)),
+            fitted(_not_now(run)),
+            fitted(_set_aside(run)),
+            fitted(about.sheet(run)),
         ],
         title=f"Preventive work to offer, as of {run.as_of.isoformat()}",
         styles=STYLES,
@@ -97,61 +98,59 @@ def _calls(run: Run) -> Sheet:
     styles = {}
     for contact in run.outreach.calls.to_dict("records"):
         own = flat[flat["call"] == contact["call"]]
-        first = own.iloc[0]
         styles[len(rows)] = {1: "stop", 2: "duty"}.get(contact["tier"], "plain")
-        rows.append(
-            [
-                contact["call"],
-                words.TIER_WORDS[contact["tier"]],
-                first["customer"],
-                contact["phone"],
-                {"call": "call", "letter": "letter, asked for no calls", "none": "nothing on file"}[
-                    contact["channel"]
-                ],
-                _several(own["vehicle"].drop_duplicates()),
-                _several(grouped_reasons(run, contact["call"])),
-                first["ask"],
-                first["say"],
-                _several(own["offer"].drop_duplicates()),
-                contact["hours"],
-                _several(own["price"]),
-                first["no_later_than"],
-                first["how_soon"],
-                None,
-                None,
-                None,
-                contact["contact"],
-            ]
+        rows.append(_call(run, contact, own))
+    return fitted(
+        Sheet(
+            "Call list",
+            CALL_SHEET_COLUMNS,
+            rows,
+            title=(f"Customers to contact, as of {run.as_of.isoformat()}", words.CAUTIONS[0]),
+            row_styles=styles,
+            freeze_columns=3,
+            tab_colour="3B4A54",
         )
-    columns = [
-        Column("Call", 6, "0", align="center"),
-        Column("Why now", 16, wrap=True),
-        Column("Customer", 22, wrap=True),
-        Column("Phone", 16),
-        Column("How", 12, wrap=True),
-        Column("Vehicles", 24, wrap=True),
-        Column("Reasons, first one first", 52, wrap=True),
-        Column("Open with this question", 34, wrap=True),
-        Column("What to say", 52, wrap=True),
-        Column("Work to offer", 30, wrap=True),
-        Column("Hours", 7, "0.0"),
-        Column("Price (range)", 22, wrap=True),
-        Column("No later than", 16, wrap=True),
-        Column("How soon", 16, wrap=True),
-        Column("Result", 16, choices=RESULTS, input_cell=True),
-        Column("Date", 12, "yyyy-mm-dd", input_cell=True),
-        Column("Note", 36, wrap=True, input_cell=True),
-        Column("row key", 10, hidden=True),
-    ]
-    return Sheet(
-        "Call list",
-        columns,
-        rows,
-        title=(f"Customers to contact, as of {run.as_of.isoformat()}", words.CAUTIONS[0]),
-        row_styles=styles,
-        freeze_columns=3,
-        tab_colour="3B4A54",
     )
+
+
+def _call(run: Run, contact: Mapping[Hashable, Any], own: pd.DataFrame) -> list[Any]:
+    first = own.iloc[0]
+    latest = "\n".join(text for text in (first["how_soon"], first["no_later_than"]) if text)
+    return [
+        contact["call"],
+        words.TIER_WORDS[contact["tier"]],
+        first["customer"],
+        contact["phone"] if contact["channel"] == "call" else CHANNEL_WORDS[contact["channel"]],
+        _several(grouped_reasons(run, contact["call"])),
+        first["ask"],
+        _several(own["offer"].drop_duplicates()),
+        contact["hours"],
+        _several(own["price"].drop_duplicates()),
+        latest,
+        None,
+        None,
+        None,
+        contact["contact"],
+    ]
+
+
+CHANNEL_WORDS = {"letter": "letter (asked for no calls)", "none": "nothing on file"}
+CALL_SHEET_COLUMNS = [
+    Column("Call", 5, "0", align="center"),
+    Column("Why now", 13, wrap=True),
+    Column("Customer", 18, wrap=True),
+    Column("Phone", 14, wrap=True),
+    Column("Vehicles and reasons, first one first", 62, wrap=True),
+    Column("Open with this question", 28, wrap=True),
+    Column("Offer", 38, wrap=True),
+    Column("Hours", 7, "0.0"),
+    Column("Price (range)", 20, wrap=True),
+    Column("How soon, no later than", 17, wrap=True),
+    Column("Result", 14, choices=RESULTS, input_cell=True),
+    Column("Date", 11, "yyyy-mm-dd", input_cell=True),
+    Column("Note", 26, wrap=True, input_cell=True),
+    Column("row key", 10, hidden=True),
+]
 
 
 def grouped_reasons(run: Run, call: int) -> list[str]:
@@ -188,7 +187,8 @@ def _vehicles(run: Run) -> Sheet:
         Column("Customer", 22, wrap=True),
         Column("Vehicle", 26, wrap=True),
         Column("Reason", 56, wrap=True),
-        Column("Work", 30, wrap=True),
+        Column("What to say", 56, wrap=True),
+        Column("Offer", 34, wrap=True),
         Column("Hours", 7, "0.0"),
         Column("Price (range)", 22),
         Column("If it fails (range)", 24),
@@ -196,7 +196,7 @@ def _vehicles(run: Run) -> Sheet:
         Column("Vehicle id", 14),
         Column("Hazard", 28),
     ]
-    names = ["call", "reason_group", "customer", "vehicle", "why", "offer", "hours", "price",
+    names = ["call", "reason_group", "customer", "vehicle", "why", "say", "offer", "hours", "price",
              "cost_if_it_fails", "no_later_than", "vehicle_id", "hazard_id"]  # fmt: skip
     return Sheet("Vehicle by vehicle", columns, call_frame(run)[names].values.tolist(),
                  freeze_columns=4)  # fmt: skip
