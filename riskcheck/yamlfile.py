@@ -206,7 +206,7 @@ class _Builder:
             elif isinstance(event, yaml.NodeEvent):
                 value = self._node(event, events, ())
                 data = value if documents == 1 else data
-        if documents == 0:
+        if documents == 0 or (data is None and not self.faults):
             self.fault(1, "the file is empty", "write the entries or delete the file")
         return data
 
