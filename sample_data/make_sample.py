@@ -186,7 +186,7 @@ def build() -> Workbook:
     """The whole workbook, from the seed alone."""
     dice = Dice(SEED)
     customers = people(dice, RETAIL_CUSTOMERS)
-    vehicles = fleet(dice, customers) + planted([c.key for c in customers[5:11]])
+    vehicles = fleet(dice, customers) + planted([c.key for c in customers[5:13]])
     by_unit = {vehicle.unit: vehicle for vehicle in vehicles}
     books = Books()
     for vehicle in vehicles:

@@ -11,8 +11,9 @@ from shop_work import Books, Line, Visit
 BUS = Kind("Sturven", "Shuttle", "D5.9", (2014, 2014), 1, 13_000, 14_500, 62_000, "diesel")
 TRUCK = Kind("Brackmoor", "Haul 25", "D6.6", (2012, 2012), 1, 12_500, 9_900, 52_000, "diesel")
 CAMPER = Kind("Tovask", "Carrier", "D3.0", (2013, 2013), 1, 9_000, 9_900, 45_000, "diesel")
-WAGON = Kind("Quellin", "Ridge", "P2.5", (2016, 2016), 1, 11_500, 4_900, 30_000, "gas")
+WAGON = Kind("Quellin", "Ridge", "P2.5", (2016, 2016), 1, 9_000, 4_900, 30_000, "gas")
 PARCEL = Kind("Tovask", "Parcel", "P3.6", (2019, 2019), 1, 42_000, 8_600, 39_000, "gas")
+TRAIL = Kind("Brackmoor", "Trail 15", "P5.3", (2011, 2011), 1, 9_500, 6_900, 36_000, "gas")
 DROVER = Kind("Halvern", "Drover", "D5.2", (2004, 2004), 1, 4_000, 21_000, 48_000, "diesel")
 
 # unit -> what the tests say about it
@@ -26,6 +27,8 @@ STORIES = {
     "1204": "heater stud found loose, owner wanted to think about it",
     "1205": "heater code stored, nobody has looked",
     "1206": "heater upgraded, strapped and measured: closed",
+    "1207": "brake hoses found cracked, owner declined twice",
+    "1208": "heater ground strap found running hot",
     "F31": "farm truck: nobody knows what heater it has",
 }
 
@@ -64,6 +67,8 @@ def planted(customers: list[str]) -> list[Vehicle]:
         _add(TRUCK, "1204", customers[3], "retail", day(2012, 9, 3), 900_233),
         _add(TRUCK, "1205", customers[4], "retail", day(2012, 10, 8), 900_270),
         _add(TRUCK, "1206", customers[5], "retail", day(2012, 3, 26), 900_307),
+        _add(TRAIL, "1207", customers[6], "retail", day(2011, 6, 20), 900_381),
+        _add(CAMPER, "1208", customers[7], "retail", day(2013, 9, 9), 900_418),
         _add(DROVER, "F31", "C003", "farm", day(2004, 8, 2), 900_344),
     ]
     by_unit = {vehicle.unit: vehicle for vehicle in made}
@@ -90,6 +95,8 @@ def tell(books: Books, dice: Dice, fleet: dict[str, Vehicle]) -> None:
     _high_miles(books, dice, fleet["V31"])
     _loose_and_coded(books, dice, fleet["1204"], fleet["1205"])
     _proven(books, dice, fleet["1206"], dt.date(2024, 11, 12))
+    _declined_twice(books, dice, fleet["1207"])
+    _hot_strap(books, dice, fleet["1208"])
 
 
 def _never_proven(books: Books, dice: Dice, vehicle: Vehicle) -> None:
@@ -146,7 +153,7 @@ def _proven(books: Books, dice: Dice, vehicle: Vehicle, day: dt.date) -> None:
 
 
 def _wheels_last_week(books: Books, dice: Dice, vehicle: Vehicle) -> None:
-    visit = Visit(books, dice, vehicle, dt.date(2026, 9, 24))
+    visit = Visit(books, dice, vehicle, dt.date(2026, 9, 25))
     visit.say("R&R frt pads & rotors, rotate tires, rusty hubs cleaned", 1.9, 512.00)
     visit.say("cust will return for re-torque")
 
@@ -166,6 +173,22 @@ def _loose_and_coded(books: Books, dice: Dice, loose: Vehicle, coded: Vehicle) -
     second.job("oil_diesel")
     second.say("ck eng light on, P0541 stored, cust short on time")
     second.code("P0541", "intake heater circuit low")
+
+
+def _declined_twice(books: Books, dice: Dice, vehicle: Vehicle) -> None:
+    spring = Visit(books, dice, vehicle, dt.date(2026, 4, 14))
+    spring.job("oil")
+    spring.say("brake hoses cracked at bracket RF, quoted, cust declined", 0.2, 30.00)
+    again = Visit(books, dice, vehicle, dt.date(2026, 8, 25))
+    again.say("brake hoses still cracked, declined again, initialed", 0.2, 0.0)
+
+
+def _hot_strap(books: Books, dice: Dice, vehicle: Vehicle) -> None:
+    first = Visit(books, dice, vehicle, dt.date(2023, 10, 24))
+    first.say("captive stud grid heater upgrade installed", 2.6, 790.00)
+    first.say("installed ground strap htr plate to block, 93 amps both legs", 0.5, 98.00)
+    second = Visit(books, dice, vehicle, dt.date(2026, 2, 10))
+    second.say("htr ground strap getting hot, insulation brown - advise larger", 0.3, 45.00)
 
 
 def mess(books: Books, fleet: dict[str, Vehicle]) -> None:

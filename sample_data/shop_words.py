@@ -259,7 +259,7 @@ JOBS: dict[str, tuple[float, float, tuple[str, ...]]] = {
     "pipes_ok": (
         0.2,
         0,
-        ("underside ck, lines ok", "brake & fuel lines surface rust only, ok", "undercar insp ok"),
+        ("underside ck, lines ok", "brake & fuel lines ok", "undercar insp ok"),
     ),
     "pipes_done": (
         5.2,
@@ -270,14 +270,18 @@ JOBS: dict[str, tuple[float, float, tuple[str, ...]]] = {
     "pipes_decl": (
         0.1,
         0,
-        ("brake line NOT replaced - est given", "rusty brake lines, quoted, decl"),
+        ("brake line NOT replaced - est given", "adv brake line set by age, decl"),
     ),
     "pipes_found": (
         0.3,
         0,
         ("brake line scaling bad at rear, see pics", "fuel line wet above tank"),
     ),
-    "exhaust": (0.3, 0, ("exhuast leak at manifold", "patched muffler")),
+    "exhaust": (
+        0.3,
+        0,
+        ("exhuast leak frt, replaced flex & gaskets", "muffler & tailpipe replaced"),
+    ),
     "heater_ok": (0.3, 0, ("ck grid heater stud tight, pics", "grid heater insp ok, stud bright")),
     "heater_retq": (
         0.8,
@@ -351,7 +355,7 @@ MISSPELT = {
 }
 
 LONG_TAILS = (
-    " - see attached pics, spoke w/ owner at pickup",
+    ", paid at pickup",
     " (cust waited)",
     ", road test ok",
     " per dispatch, unit needed back by 2 pm",

@@ -32,8 +32,9 @@ DRIFT = Figure(0.15, "log sd a habit drifts by in a year unobserved", "common_pr
 LIFETIME_STALE = 0.25
 # A duty's centre moves away from the policy figure only as its vehicles outweigh this many.
 CENTRE_WORTH = Figure(4.0, "vehicles that the policy's class figure is worth", "common_practice")
-# Below a week of use the scatter formula means nothing (and would stop rising with time).
-SHORTEST_SPAN_YEARS = 0.02
+# A single week or month departs from the habit by a log sd of about a half (common practice, no
+# source), not by the square root of 52 times a year's scatter: weeks of one year are alike.
+SHORTEST_SPAN_YEARS = 0.09
 # A parked vehicle still moves a little; the log scale has no zero.
 LEAST_SHARE_OF_CLASS = 0.02
 
