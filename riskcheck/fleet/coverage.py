@@ -13,12 +13,12 @@ def coverage_of(service: pd.DataFrame, vehicles: pd.DataFrame) -> pd.DataFrame:
     """
     visits = service[service["line_status"].isin(["closed", ""])]
     grouped = visits.groupby("vehicle_id", sort=False)
-    first = vehicles["vehicle_id"].map(grouped["date_lo"].min())
-    last = vehicles["vehicle_id"].map(grouped["date_hi"].max())
+    first = grouped["date_lo"].min().reindex(vehicles["vehicle_id"]).array
+    last = grouped["date_hi"].max().reindex(vehicles["vehicle_id"]).array
     return pd.DataFrame(
         {
             "vehicle_id": vehicles["vehicle_id"],
-            "from_date": pd.to_datetime(first).astype("datetime64[s]"),
-            "to_date": pd.to_datetime(last).astype("datetime64[s]"),
+            "from_date": pd.Series(first, dtype="datetime64[s]"),
+            "to_date": pd.Series(last, dtype="datetime64[s]"),
         }
     )

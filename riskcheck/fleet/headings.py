@@ -87,8 +87,8 @@ class HeadingBook:
             return HeadingMatch(field, 100.0, "known heading")
         best: dict[str, float] = {}
         for scorer in (fuzz.ratio, fuzz.token_sort_ratio):
-            near = process.extract(text, self._known, scorer=scorer, limit=None, score_cutoff=_FAR)
-            for word, score, _ in near:
+            close = process.extract(text, self._known, scorer=scorer, limit=None, score_cutoff=_FAR)
+            for word, score, _ in close:
                 name = self._exact[word]
                 best[name] = max(best.get(name, 0.0), score)
         ranked = sorted(best.items(), key=lambda item: (-item[1], item[0]))

@@ -73,7 +73,7 @@ def _suspect_vehicles(dated: pd.DataFrame) -> list[pd.Index]:
 
 def _sense(days: np.ndarray, miles: np.ndarray) -> list[tuple[int, float, str]]:
     """(place, value now or NaN, reason) for the readings of one vehicle."""
-    chain = _longest_chain(days, miles)
+    chain = _best_chain(days, miles)
     out = [place for place in range(len(miles)) if place not in chain]
     found: list[tuple[int, float, str]] = []
     if len(out) * 2 > len(miles):
@@ -84,10 +84,8 @@ def _sense(days: np.ndarray, miles: np.ndarray) -> list[tuple[int, float, str]]:
         words = "lower than before and rising again: the instrument may have been replaced"
         return [(place, np.nan, words) for place in out]
     for place in out:
-        low, high = _room(days, miles, chain, place)
-        cures = [(words, round(miles[place] * factor, 1)) for words, factor in _CURES
-                 if low <= miles[place] * factor <= high]  # fmt: skip
-        if len(cures) == 1 and np.isfinite(high) and low > 0:
+        cures, bounded = _cures(days, miles, chain, place)
+        if len(cures) == 1 and bounded:
             found.append((place, cures[0][1], cures[0][0] + ": only so does it fit between "
                           "the readings before and after"))  # fmt: skip
         else:
@@ -97,8 +95,34 @@ def _sense(days: np.ndarray, miles: np.ndarray) -> list[tuple[int, float, str]]:
     return found + _standing_still(days, miles, chain)
 
 
-def _longest_chain(days: np.ndarray, miles: np.ndarray) -> list[int]:
-    """Places of the longest run of readings that can all be true together."""
+def _cures(
+    days: np.ndarray, miles: np.ndarray, chain: list[int], place: int
+) -> tuple[list[tuple[str, float]], bool]:
+    """Known slips that would explain a reading, and whether both neighbours are there to tell."""
+    low, high = _room(days, miles, chain, place)
+    cures = [
+        (words, round(float(miles[place] * factor), 1))
+        for words, factor in _CURES
+        if low <= miles[place] * factor <= high
+    ]
+    later = any(at > place for at in chain)
+    return cures, later and any(at < place for at in chain)
+
+
+def _best_chain(days: np.ndarray, miles: np.ndarray) -> list[int]:
+    """Of the longest runs the one whose outsiders are best explained; then the latest."""
+
+    def explained(chain: list[int]) -> int:
+        out = [place for place in range(len(miles)) if place not in chain]
+        judged = [_cures(days, miles, chain, place) for place in out]
+        return sum(len(cures) == 1 and bounded for cures, bounded in judged)
+
+    chains = _longest_chains(days, miles)
+    return max(reversed(chains), key=explained)
+
+
+def _longest_chains(days: np.ndarray, miles: np.ndarray) -> list[list[int]]:
+    """Places of the longest runs of readings that can all be true together, one for each end."""
     best = np.ones(len(miles), dtype=int)
     before = np.full(len(miles), -1)
     for place in range(1, len(miles)):
@@ -108,11 +132,14 @@ def _longest_chain(days: np.ndarray, miles: np.ndarray) -> list[int]:
         if len(fits):
             last = fits[np.argmax(best[fits])]
             best[place], before[place] = best[last] + 1, last
-    chain, place = [], int(np.argmax(best))
-    while place >= 0:
-        chain.append(place)
-        place = int(before[place])
-    return sorted(chain)
+    chains = []
+    for end in np.flatnonzero(best == best.max()):
+        chain, place = [], int(end)
+        while place >= 0:
+            chain.append(place)
+            place = int(before[place])
+        chains.append(chain[::-1])
+    return chains
 
 
 def _room(days: np.ndarray, miles: np.ndarray, chain: list[int], place: int) -> tuple[float, float]:
@@ -131,7 +158,7 @@ def _replaced_cluster(days: np.ndarray, miles: np.ndarray, out: list[int]) -> bo
     if len(out) < 3 or out != list(range(out[0], out[-1] + 1)):
         return False
     at_edge = out[-1] == len(miles) - 1 or out[0] == 0
-    return at_edge and len(_longest_chain(days[out], miles[out])) == len(out)
+    return at_edge and len(_longest_chains(days[out], miles[out])[0]) == len(out)
 
 
 def _standing_still(
