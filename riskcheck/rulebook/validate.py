@@ -140,7 +140,7 @@ def _words(detail: Any, where: Where, value: Any, schema: dict[str, Any]) -> tup
     if kind == "missing":
         return f"{name} is missing", _about(_schema_at(schema, where))
     if kind in ("extra_forbidden", "unexpected_keyword_argument"):
-        known = list(_schema_at(schema, where[:-1]).get("properties", {}))
+        known = _keys(schema, _schema_at(schema, where[:-1]))
         return f"{name} is not known here", suggestion(str(where[-1]), known)
     if kind == "literal_error":
         known = _literals(_schema_at(schema, where))
@@ -223,6 +223,12 @@ def _step(root: dict[str, Any], here: dict[str, Any], part: str | int) -> dict[s
         if isinstance(member.get("additionalProperties"), dict):
             return dict(member["additionalProperties"])
     return {}
+
+
+def _keys(root: dict[str, Any], here: dict[str, Any]) -> list[str]:
+    """Keys that may stand here, in any of the forms that the entry may take."""
+    members = [_resolved(root, member) for member in here.get("anyOf", here.get("oneOf", []))]
+    return [key for part in (here, *members) for key in part.get("properties", {})]
 
 
 def _resolved(root: dict[str, Any], part: dict[str, Any]) -> dict[str, Any]:

@@ -80,6 +80,31 @@ def test_loading_reports_every_blocking_fault_at_once(
     assert "'bay_hours_per_week' is missing" in text
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ("reveals: by_looking", "reveals: by_look", "did you mean 'by_looking'?"),
+        ("model: weibull", "model: weibul", "did you mean 'weibull'?"),
+        ("people: I,", "people: 1,", "one of: I, II, III, IV"),
+        ("at_most: 6", "at_mst: 6", "'at_mst' is not known here; did you mean 'at_most'?"),
+        ("urgency: {sign: days", "urgency: {sign: day", "did you mean 'days'?"),
+        ("skill: A brakes", "skill: [A]", "'skill' should be text, not a list"),
+        ("skill: A brakes", "skill: 7", "'skill' should be text, not 7; put it in quotes"),
+        ("tow: false", 'tow: "false"', "should be true or false, not the text 'false'"),
+        ("sources: []", "sources: none", "should be a list (- item), not the text 'none'"),
+    ],
+)
+def test_a_slip_is_answered_with_what_would_be_right(
+    old: str, new: str, words: str, folder: Folder, write: Callable[..., Path]
+) -> None:
+    assert folder[HAZARD].count(old) >= 1
+    files = {**folder, HAZARD: folder[HAZARD].replace(old, new, 1)}
+    line = next(n for n, text in enumerate(files[HAZARD].splitlines(), 1) if new in text)
+    told = [fault for fault in rulebook.check(write(files)) if fault.file.name == "sample.yaml"]
+    assert words in told[0].words()
+    assert told[0].line in (line, line - 1)
+
+
 def test_a_figure_without_source_and_a_range_without_its_value_are_faults(
     folder: Folder, write: Callable[..., Path]
 ) -> None:
