@@ -28,7 +28,12 @@ JointOption = Annotated[
     str, _option("--joint-mohm", "Worse joint, mΩ (default: a good 0.1).", STRAP)
 ]
 AmbientOption = Annotated[
-    str, _option("--ambient", "Air, such as 20C or 70F (default: engine space, 50C).", STRAP)
+    str,
+    _option(
+        "--ambient",
+        "Air: 20C, 70F, cold_start (0C), engine_space (50C, default), hot_soak (105C).",
+        STRAP,
+    ),
 ]
 SecondsOption = Annotated[str, _option("--seconds", "Time heated (default 60).", STRAP)]
 InsulationOption = Annotated[
@@ -128,7 +133,7 @@ def strap_case(strap: dict[str, str]) -> Any:
     """The typed texts as a StrapCase; UsageError where one cannot be read."""
     from riskcheck.physics.conductors import MATERIALS, Conductor
     from riskcheck.physics.ground import StrapCase
-    from riskcheck.physics.insulation import ENGINE_SPACE_C, UNKNOWN_TYPE
+    from riskcheck.physics.insulation import ENGINE_BAY_C, UNKNOWN_TYPE
     from riskcheck.physics.joints import GOOD_JOINT_MOHM
 
     missing = [f"--{name}" for name in ("current", "gauge", "length") if not strap[name]]
@@ -151,7 +156,9 @@ def strap_case(strap: dict[str, str]) -> Any:
         conductor=conductor,
         length_m=given("length", "length", "m", 0.0),
         insulation=strap["insulation"] or UNKNOWN_TYPE,
-        ambient_c=given("ambient", "temperature", "degC", ENGINE_SPACE_C),
+        ambient_c=ENGINE_BAY_C[place]
+        if (place := strap["ambient"] or "engine_space") in ENGINE_BAY_C
+        else given("ambient", "temperature", "degC", 0.0),
         joint_mohm=given("joint", "resistance", "mohm", GOOD_JOINT_MOHM),
         seconds=given("seconds", "time", "s", 60.0),
         duty=_duty(strap["duty"]),

@@ -19,7 +19,6 @@ ISO_6722_CLASS_C: dict[str, float] = {
 SAE_TYPE_C: dict[str, float] = {
     "GPT": 80.0, "TXL": 125.0, "GXL": 125.0, "SXL": 125.0, "SGT": 80.0, "SGX": 125.0,
 }  # fmt: skip
-LOWEST_C = -40.0
 UNKNOWN_TYPE = "GPT"
 
 # Air around the strap.  50 °C is what 33 CFR 183.425 note 1 assumes for an engine space.

@@ -16,17 +16,13 @@ LARGE_HEATER_A = (150.0, 200.0)  # for which it names 25 to 50 mm² (4 to 1/0 AW
 # Drops at full current, V.
 GOOD_DROP_V = 0.1
 LIMIT_DROP_V = 0.2
-SWITCH_DROP_V = 0.3
-STARTER_CIRCUIT_DROP_V = 0.5
 
 # Lug above the metal it sits on, K, after a minute of heating.
-LUG_RISE_GOOD_K = 30.0
 LUG_RISE_REPLACE_K = 60.0
 
-# Heater current against its specification, and how it sinks as the element heats (55 to 50 A).
+# Heater current against its specification; wide enough for a heater that sinks from 55 A cold to
+# 50 A hot as its resistance rises.
 CURRENT_TOLERANCE = 0.15
-WEAK_BELOW_SHARE = 0.5
-HOT_TO_COLD_CURRENT = 50.0 / 55.0
 
 # A clamp meter on a vehicle: the larger of these is its doubt (from memory).
 CLAMP_ZERO_A = 1.0

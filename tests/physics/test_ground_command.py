@@ -70,6 +70,13 @@ def test_units_may_be_mixed() -> None:
     assert json.loads(run([*metric, "--json"]))["drop_v"] == pytest.approx(inches["drop_v"])
 
 
+def test_air_may_be_named() -> None:
+    # 33 CFR 183.425 note 1 takes 50 °C for an engine space.
+    for place, ambient_c in (("engine_space", 50.0), ("cold_start", 0.0), ("", 50.0)):
+        answer = json.loads(run([*STRAP[:6], *(["--ambient", place] if place else []), "--json"]))
+        assert answer["question"]["ambient_c"] == ambient_c
+
+
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
