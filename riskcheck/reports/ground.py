@@ -16,10 +16,10 @@ from riskcheck.units import WireSize, format_quantity
 WIDTH = 78
 
 PHYSICS_WORDS = {
-    "serves": "carries this current for good, with margin",
-    "no_margin": "carries this current, but with little margin",
-    "only_briefly": "carries it for the time given, but not for good",
-    "does_not_serve": "does not carry this current within its limits",
+    "serves": "computed within limits, with margin, if the joints are as given",
+    "no_margin": "computed within limits, with little margin",
+    "only_briefly": "computed within limits for the time given, not for longer",
+    "does_not_serve": "computed beyond its limits at this current",
 }
 TRADE_WORDS = {
     "below": "below the size the trade asks for at this current",
@@ -191,7 +191,7 @@ def _strap_figures(verdict: StrapVerdict) -> Iterator[tuple[str, str]]:
         yield "share of the allowed rise used", f"{100 * verdict.limit_share:.0f} of 100"
     if verdict.seconds_to_limit is not None:
         yield "time to the rating", format_quantity(verdict.seconds_to_limit, "s", 2)
-    yield "smallest size with margin", _gauge(verdict.smallest_awg)
+    yield "smallest by physics, good joints", _gauge(verdict.smallest_awg)
     if verdict.trade_asks_awg is not None:
         yield "size the trade asks for", _gauge(verdict.trade_asks_awg)
     if verdict.boat_table_a is not None:
