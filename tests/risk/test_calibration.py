@@ -1,0 +1,100 @@
+"""Calibration by simulation: fleets with known lives and looking habits, priced as strangers.
+
+Each vehicle's life is drawn from the stated belief, so its true conditional chance is known.  Over
+the belief the 90 % range must hold that truth about 90 times in 100, and predicted counts must
+match what then happens.  Nothing here is fitted.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from riskcheck.figures import Figure
+from riskcheck.risk.beliefs import life_belief
+from riskcheck.risk.life import Histories, posterior
+
+_spec = importlib.util.spec_from_file_location("lives", Path(__file__).parent / "lives.py")
+assert _spec is not None
+assert _spec.loader is not None
+lives = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(lives)
+
+FLEET = 40_000
+# name: life, oldest age, horizon, years between looks (None: reveals itself), multiplier
+FLEETS = {
+    "belt, reveals itself": (lives.BELT, 140.0, 15.0, None, 1.0),
+    "stud, harsh duty": (lives.STUD, 250.0, 15.0, None, 3.0),
+    "hose, looked at now and then": (lives.HOSE, 14.0, 1.0, 5.0, 1.7),
+    "hose, never looked at": (lives.HOSE, 14.0, 1.0, np.inf, 1.0),
+    "wheel nuts": (lives.WHEEL, 60.0, 50.0, None, 3.0),
+}
+
+
+def grid(life):
+    figures = [Figure(v, "1", "invented", low, high) for v, low, high in life]
+    return life_belief(figures[0], [figures[1]])
+
+
+def simulated_fleet(name):
+    """Survivors: age, age last known clear, true chance by the horizon, and what happened."""
+    life, oldest, ahead, looks, m = FLEETS[name]
+    rng = np.random.default_rng([77, list(FLEETS).index(name)])
+    shape, b10 = lives.draw(life, FLEET, rng)
+    now = rng.uniform(0.05 * oldest, oldest, FLEET)
+    if looks is None:
+        clear = now
+    elif np.isinf(looks):
+        clear = np.zeros(FLEET)
+    else:
+        clear = np.maximum(now - rng.exponential(looks, FLEET), 0.0)
+    threshold = rng.exponential(size=FLEET) / m
+    alive = threshold > lives.load(shape, b10, clear)
+    through = lives.load(shape, b10, clear)
+    end = lives.load(shape, b10, now + ahead)
+    truth = -np.expm1(-m * (end - through))
+    return now[alive], clear[alive], truth[alive], (threshold <= end)[alive]
+
+
+def predicted(name):
+    life, _, ahead, _, m = FLEETS[name]
+    now, clear, truth, happened = simulated_fleet(name)
+    belief, parts = grid(life), []
+    for start in range(0, len(now), 200):
+        age, ok = now[start : start + 200, None, None], clear[start : start + 200, None, None]
+        n = len(age)
+        past = Histories(
+            prior=np.ones((n, 1)), absent=np.zeros(n), lived_from=np.zeros((n, 1, 1, 1)),
+            lived_to=ok[:, :, None], ok_at=ok, now=age, m_past=np.full(n, m),
+            m_ahead=np.full(n, m),
+        )  # fmt: skip
+        parts.append(posterior(belief, past).chance_with_range(age[:, :, None] + ahead))
+    p = np.concatenate([part[0] for part in parts])
+    return p, np.concatenate([part[1] for part in parts]), truth, happened
+
+
+@pytest.mark.parametrize("name", FLEETS)
+def test_ranges_hold_the_truth_and_counts_match(name, record_property):
+    p, spread, truth, happened = predicted(name)
+    held = ((spread[:, 0] <= truth) & (truth <= spread[:, 1])).mean()
+    brier, base = ((p - happened) ** 2).mean(), happened.mean()
+    record_property("coverage", float(held))
+    record_property("brier", float(brier))
+    record_property("brier_of_base_rate", float(base * (1 - base)))
+    assert held == pytest.approx(0.90, abs=0.01)
+    error = np.sqrt((truth * (1 - truth)).sum())
+    assert abs(p.sum() - happened.sum()) < 4 * error
+    # Brier's score is best for whoever knows: never worse than the base rate alone.
+    assert brier <= base * (1 - base) + 1e-4
+
+
+@pytest.mark.parametrize("name", FLEETS)
+def test_every_tenth_of_the_fleet_sees_what_was_predicted(name):
+    """The calibration table: ten groups by predicted chance, each within four standard errors."""
+    p, _, _, happened = predicted(name)
+    for group in np.array_split(np.argsort(p, kind="stable"), 10):
+        error = np.sqrt((p[group] * (1 - p[group])).sum())
+        assert abs(p[group].sum() - happened[group].sum()) < 4 * max(error, 1.0)

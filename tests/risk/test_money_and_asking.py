@@ -1,0 +1,103 @@
+"""Costs of outcomes, shared losses and the worth of a question, worked by hand beside each test."""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+import pytest
+
+from riskcheck.risk.asking import values, worth
+from riskcheck.risk.factors import multiplier
+from riskcheck.risk.money import Spread, any_chance, expected_loss, failure_cost
+from riskcheck.rulebook.model import Factor
+
+
+def outcome(name, share, cost, days, tow):
+    def f(value, unit):
+        return {"value": value, "unit": unit, "source": "invented"}
+
+    return {"name": name, "share": f(share, "1"), "cost": f(cost, "USD"),
+            "days_down": f(days, "d"), "tow": tow}  # fmt: skip
+
+
+def test_a_repair_never_costs_more_than_the_vehicle(shop):
+    """0.9·(50) + 0.1·(min(9,000; 4,000) + 3·60 + 200) = 45 + 438 = 483."""
+    hazard = shop.hazard(
+        outcomes=[outcome("nipped up", 0.9, 50, 0, False), outcome("lost", 0.1, 9000, 3, True)]
+    )
+    day = Spread(*(np.array([60.0]) for _ in range(3)))
+    cost = failure_cost(hazard, shop.policy(), np.array([4000.0]), day)
+    assert cost.value[0] == pytest.approx(483.0)
+
+
+def test_losses_in_one_group_happen_once_against_every_combination():
+    """Enumerate all combinations of events; a group loses its dearest event only."""
+    chance, cost = np.array([0.3, 0.5, 0.2, 0.4]), np.array([100.0, 900.0, 400.0, 50.0])
+    groups = ["engine", "engine", "brakes", "engine"]
+    total = 0.0
+    for happened in itertools.product((0, 1), repeat=4):
+        weight = np.prod([p if h else 1 - p for p, h in zip(chance, happened, strict=True)])
+        for group in ("engine", "brakes"):
+            losses = [c for c, h, g in zip(cost, happened, groups, strict=True) if h and g == group]
+            total += weight * max(losses, default=0.0)
+    assert expected_loss(chance, cost, groups, np.inf) == pytest.approx(total)
+    assert expected_loss(chance, cost, groups, 200.0) == 200.0
+
+
+def test_chance_of_anything():
+    assert any_chance(np.array([0.5, 0.2, 0.0])) == pytest.approx(1 - 0.5 * 0.8)
+
+
+def test_worth_of_one_question_by_hand():
+    """Two worlds at 0.3/0.7, W 1,000 if exposed, look 60, bench 100.
+
+    Unasked: fix = 300 − 70 = 230, look = 300 − 60 = 240.  Asked: 0.3·1,000 + 0.7·0 = 300.
+    So the answer is worth 60.
+    """
+    exposed = np.array([True, False])
+    value = values(np.full(2, 1000.0), exposed, np.full(2, 60.0), np.full(2, 100.0))
+    vehicle, weight = np.zeros(2, dtype=np.int64), np.array([0.3, 0.7])
+    assert worth(vehicle, weight, value, np.array([1, 0]))[0] == pytest.approx(60.0)
+    assert worth(vehicle, weight, value, np.array([1, 1]))[0] == pytest.approx(0.0, abs=1e-9)
+
+
+def test_worth_never_below_zero_and_never_above_knowing_everything():
+    rng = np.random.default_rng(8)
+    vehicle = np.repeat(np.arange(200), 6)
+    weight = rng.random(1200)
+    weight /= np.bincount(vehicle, weight)[vehicle]
+    value = values(rng.normal(200, 400, 1200), rng.random(1200) < 0.5, np.full(1200, 60.0),
+                   np.full(1200, 90.0))  # fmt: skip
+    some = worth(vehicle, weight, value, rng.integers(0, 3, 1200))
+    everything = worth(vehicle, weight, value, np.tile(np.arange(6), 200))
+    assert (some >= 0.0).all()
+    assert (some <= everything + 1e-9).all()
+
+
+def factor(shop, finding, group, value, share, acts="always"):
+    return Factor(finding=finding, group=group, multiplier=shop.figure(value),
+                  share=shop.figure(share), acts=acts)  # fmt: skip
+
+
+def test_factors_are_centred_grouped_and_capped(shop):
+    """Salt ×2 in half of all: 2/1.5 where it acts, 1/1.5 where not, 1 where unknown."""
+    salt = factor(shop, "salt", "climate", 2.0, 0.5)
+    holds = {"salt": np.array([1, 0, -1], dtype=np.int8)}
+    assert multiplier([salt], holds, 3) == pytest.approx([2 / 1.5, 1 / 1.5, 1.0])
+    heat = factor(shop, "heat", "climate", 3.0, 0.1)
+    both = {"salt": np.array([1], dtype=np.int8), "heat": np.array([1], dtype=np.int8)}
+    assert multiplier([salt, heat], both, 1)[0] == pytest.approx(3.0 / 1.7)
+    wild = factor(shop, "wild", "duty", 40.0, 0.0)
+    assert multiplier([wild], {"wild": np.array([1], dtype=np.int8)}, 1)[0] == 6.0
+    seen = factor(shop, "seen", "condition", 10.0, 0.01, "from_seen")
+    told = {"seen": np.array([1], dtype=np.int8)}
+    assert multiplier([seen], told, 1, "from_seen")[0] == pytest.approx(10.0 / 1.09)
+    assert multiplier([seen], told, 1)[0] == 1.0
+
+
+def test_over_the_population_centred_factors_average_to_one(shop):
+    """The B10 speaks of that population, so its mean rate must not move."""
+    salt = factor(shop, "salt", "climate", 2.5, 0.3)
+    holds = {"salt": np.array([1] * 3 + [0] * 7, dtype=np.int8)}
+    assert multiplier([salt], holds, 10).mean() == pytest.approx(1.0)

@@ -1,0 +1,167 @@
+"""Pricing a small made-up shop: what must hold for the rows that people read."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from riskcheck.risk import COLUMNS, price
+
+
+def priced(shop, hazards, years, happened=None, horizon=12, **reasons):
+    ids = tuple(f"V{at}" for at in range(len(years)))
+    happened = shop.events() if happened is None else happened
+    new = str(np.datetime64(shop.as_of) - np.timedelta64(90 * 365, "D"))
+    status = reasons.pop("status", ["exposed"] * len(ids))
+    book = SimpleNamespace(hazards={h.id: h for h in hazards}, policy=shop.policy())
+    conclusions = {h.id: shop.reasoned(h.id, status, **reasons) for h in hazards}
+    use = shop.use(ids, np.array(years, dtype=float))
+    fleet = shop.fleet(list(ids), happened, new)
+    return price(book, conclusions, fleet, use, shop.as_of, horizon).exposures
+
+
+def hidden(shop, **changes):
+    one = {"value": 1.0, "unit": "1", "source": "invented"}
+    return shop.hazard(
+        **{
+            "id": "hose",
+            "reveals": "by_looking",
+            "harm": {"per_year_present": {**one, "value": 2e-4}},
+            "becomes_costly_per_year": {**one, "value": 0.3},
+            "severity": {"people": "I", "money": "III"},
+            "life": {
+                "model": "weibull",
+                "shape": {**one, "value": 3.5, "low": 2.5, "high": 4.5},
+                "clocks": [{"clock": "years", "b10": {**one, "value": 10, "low": 7, "high": 14}}],
+            },
+            "look": {
+                "title": "look", "recorded_as": [{"topics": ["hose"], "marks": ["checked_good"]}],
+                "minutes": {**one, "value": 20}, "cost": {**one, "value": 60}, "finds": one,
+            },
+            **changes,
+        }
+    )  # fmt: skip
+
+
+def test_contract_columns_come_first_and_figures_follow_status(shop):
+    status = ["exposed", "unproven", "unknown", "not_applicable", "closed", "no_answer"]
+    rows = priced(shop, [shop.hazard()], [10.0] * 6, status=status)
+    assert tuple(rows.columns[: len(COLUMNS)]) == COLUMNS
+    assert rows["probability"].notna().tolist() == [True] * 3 + [False] * 3
+    blank = rows.iloc[3:]
+    for name in ("probability_low", "cost_if_fails", "net_benefit", "act_by_date", "tier", "hours"):
+        assert blank[name].isna().all(), name
+    assert (blank["people_code"] == "").all()
+    assert sorted(rows["rank"]) == [1, 2, 3, 4, 5, 6]
+
+
+def test_a_found_fault_is_certain_and_comes_first(shop):
+    rows = priced(shop, [shop.hazard()], [10.0, 14.0], evidence=["confirmed", "none"])
+    found = rows.iloc[0]
+    assert found[["probability", "probability_now", "probability_low", "probability_high"]].tolist(
+    ) == [1.0] * 4  # fmt: skip
+    assert (found["tier"], found["rank"], found["x_tier_reason"]) == (1, 1, "found")
+    assert found["act_by_date"] == "2025-10-01"
+    assert found["act_by_reason"] == "confirmed"
+
+
+def test_a_new_belt_on_file_starts_the_clock_again(shop):
+    happened = shop.events(("V1", "2025-04-01", "timing_belt", "done"))
+    rows = priced(shop, [shop.hazard()], [10.0, 10.0], happened)
+    old, new = rows.iloc[0], rows.iloc[1]
+    assert new["usage"] == pytest.approx(6000.0, rel=0.01)
+    assert new["x_started"] == "2025-04-01"
+    assert (old["x_started"], old["usage"]) == ("new", 120_000.0)
+    assert new["probability"] < 0.001 < old["probability"]
+
+
+def test_a_good_look_lowers_what_is_hidden_and_moves_the_next_look(shop):
+    happened = shop.events(("V1", "2025-09-01", "hose", "checked_good"))
+    rows = priced(shop, [hidden(shop)], [12.0, 12.0], happened)
+    unseen, seen = rows.iloc[0], rows.iloc[1]
+    assert seen["probability"] < unseen["probability"]
+    assert seen["probability_now"] < 0.02 < unseen["probability_now"]
+    assert unseen["act_by_date"] == "2025-10-01"
+    assert seen["act_by_date"] > "2026-01-01"
+
+
+def test_horizon_zero(shop):
+    """Nothing is expected at once of what reveals itself; the hidden may be there already."""
+    rows = priced(shop, [shop.hazard(), hidden(shop)], [12.0], horizon=0)
+    belt, hose = rows.iloc[0], rows.iloc[1]
+    assert (belt["hazard_id"], hose["hazard_id"]) == ("belt", "hose")
+    assert belt["probability"] == pytest.approx(0.0, abs=1e-12)
+    assert belt["net_benefit"] == pytest.approx(0.0, abs=1e-9)
+    assert hose["probability"] == pytest.approx(hose["probability_now"], rel=1e-12)
+    assert hose["net_benefit"] == pytest.approx(0.0, abs=1e-9)
+    assert belt["probability_12m"] > 0.0
+
+
+def test_chance_grows_with_the_months(shop):
+    rows = priced(shop, [shop.hazard(), hidden(shop)], [5.0, 9.0, 14.0])
+    months = rows[["probability_now", "x_p1", "x_p3", "x_p6", "probability_12m"]].to_numpy()
+    assert (np.diff(months, axis=1) > 0.0).all()
+    assert (rows["probability_low"] <= rows["probability"]).all()
+    assert (rows["probability"] <= rows["probability_high"]).all()
+
+
+def test_the_letter_is_per_twelve_months_whatever_the_horizon(shop):
+    short = priced(shop, [shop.hazard()], [9.0], horizon=3).iloc[0]
+    long = priced(shop, [shop.hazard()], [9.0], horizon=24).iloc[0]
+    assert short["money_code"] == long["money_code"]
+    assert short["probability_12m"] == pytest.approx(long["probability_12m"], rel=1e-12)
+    assert short["probability"] < short["probability_12m"] < long["probability"]
+
+
+def test_vehicles_priced_together_or_alone_or_shuffled_get_the_same_figures(shop):
+    years = [3.0, 7.0, 7.0, 12.0]
+    together = priced(shop, [shop.hazard()], years)["probability"]
+    alone = [priced(shop, [shop.hazard()], [one])["probability"].iloc[0] for one in years]
+    backwards = priced(shop, [shop.hazard()], years[::-1])["probability"]
+    assert together.tolist() == pytest.approx(alone, rel=1e-12)
+    assert together.tolist() == pytest.approx(backwards.tolist()[::-1], rel=1e-12)
+
+
+def test_a_silent_old_vehicle_may_have_a_belt_we_never_saw(shop):
+    """No record before this year: the chance lies between original and freshly renewed."""
+    ids = ("V0",)
+    book = SimpleNamespace(hazards={"belt": shop.hazard()}, policy=shop.policy())
+    conclusions = {"belt": shop.reasoned("belt", ["exposed"])}
+    use = shop.use(ids, np.array([12.5]))
+    known = shop.fleet(["V0"], shop.events(), "2010-01-01")
+    silent = shop.fleet(["V0"], shop.events(), "2025-09-01")
+    original, either = (
+        price(book, conclusions, fleet, use, shop.as_of, 12).exposures.iloc[0]
+        for fleet in (known, silent)
+    )
+    assert either["probability"] < original["probability"]
+    assert either["probability_low"] < original["probability_low"]
+    assert either["probability_high"] > original["probability"]
+
+
+def test_a_record_that_cannot_be_believed_is_asked_about_and_kept_out_of_the_money_tier(shop):
+    """600,000 miles on a first belt, with the whole life on record."""
+    row = priced(shop, [shop.hazard(harm={})], [50.0]).iloc[0]
+    assert "record_conflict" in row["findings"]
+    assert row["questions"].startswith("record_conflict")
+    assert (row["tier"], row["x_tier_reason"]) == (6, "record_conflict")
+
+
+def test_a_day_one_fault_has_its_share_now_and_later(shop):
+    one = {"value": 1.0, "unit": "1", "source": "invented"}
+    share = hidden(
+        shop,
+        id="ground",
+        life={"model": "share", "share": {**one, "value": 0.10, "low": 0.03, "high": 0.25}},
+    )
+    row = priced(shop, [share], [4.0]).iloc[0]
+    assert row[["probability_now", "x_p3", "probability"]].tolist() == pytest.approx([0.10] * 3)
+    assert row["probability_low"] == pytest.approx(0.028, abs=1e-3)
+
+
+def test_the_same_input_gives_the_same_frame(shop):
+    first = priced(shop, [shop.hazard(), hidden(shop)], [5.0, 9.0, 14.0])
+    second = priced(shop, [shop.hazard(), hidden(shop)], [5.0, 9.0, 14.0])
+    assert first.equals(second)
