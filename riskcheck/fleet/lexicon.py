@@ -14,12 +14,13 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from riskcheck.fleet.lexicon_clauses import Clause, ClauseReader
+from riskcheck.fleet.lexicon_clauses import ClauseReader
 from riskcheck.fleet.lexicon_events import Judged, Reading, Row, main_mark, read_clauses
 from riskcheck.fleet.lexicon_model import NOTHING, Wording, load_wording
 from riskcheck.fleet.lexicon_tokens import template
 from riskcheck.fleet.lexicon_unread import unread_frame
 from riskcheck.fleet.lexicon_values import Spot, Value, ValueReader
+from riskcheck.fleet.lexicon_verdicts import Clause
 
 COLUMNS = (
     "line_no", "topic", "hazards", "mark", "quantity", "value", "unit", "words", "needs_attention",

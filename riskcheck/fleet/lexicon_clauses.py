@@ -9,74 +9,15 @@ from __future__ import annotations
 
 import itertools
 from collections import Counter
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable
 
-from riskcheck.fleet.lexicon_model import ACTIONS, Wording, topics_of
+from riskcheck.fleet.lexicon_model import Wording, topics_of
 from riskcheck.fleet.lexicon_tokens import Speller, Token
+from riskcheck.fleet.lexicon_verdicts import ACTION_SET, MODIFIERS, Clause, Named, Signal, judge
 
-_ACTION_SET = frozenset(ACTIONS)
-_MODIFIERS = frozenset(
-    {"only", "one", "all", "before", "customer_part", "used", "sublet", "still", "sale", "found"}
-)
 _REFUSALS = frozenset({"declined", "recommended", "quoted", "found", "pending"})
 _SAID = frozenset({"declined", "recommended", "quoted", "pending", "good", "bad", "check"})
-_BASE_FORMS = frozenset(
-    {"replace", "repair", "clean", "adjust", "flush", "install", "lube", "grease", "drain",
-     "service", "change", "bleed", "repl", "top", "charge", "overhaul"}
-)  # fmt: skip
 _SLACK = 4
-_NO_FAULT = "good: nofault"
-
-
-@dataclass(frozen=True, slots=True)
-class Signal:
-    """A phrase that says what was done or found: its class and its token places."""
-
-    name: str
-    first: int
-    last: int
-    pattern: str
-
-
-@dataclass(frozen=True, slots=True)
-class Named:
-    """A part or job named in a clause."""
-
-    subject: str
-    places: frozenset[int]
-    pattern: str
-
-
-@dataclass(frozen=True, slots=True)
-class Verdict:
-    """What a clause says: its kind, the work done, and circumstances.
-
-    kind: "" | did | bare | check | noun_check | good | bad | declined | recommended | not_done |
-    absent | lacking | complaint | cancelled.  ``prefix``: the verdict stands before its parts.
-    """
-
-    kind: str = ""
-    actions: tuple[str, ...] = ()
-    circumstances: frozenset[str] = frozenset()
-    also_bad: bool = False
-    prefix: bool = False
-    rechecks: bool = False
-
-
-@dataclass(slots=True)
-class Clause:
-    """A stretch of a line with one verdict."""
-
-    tokens: Sequence[Token]
-    signals: list[Signal] = field(default_factory=list)
-    named: list[Named] = field(default_factory=list)
-    verdict: Verdict = Verdict()
-
-    @property
-    def span(self) -> tuple[int, int]:
-        """Where the clause stands in the line."""
-        return self.tokens[0].start, self.tokens[-1].end
 
 
 class ClauseReader:
@@ -139,7 +80,7 @@ class ClauseReader:
         while 0 <= at < len(tokens) and tokens[at].word not in "()":
             inside.insert(0 if step < 0 else len(inside), tokens[at].word)
             at += step
-        return any(each.name not in _MODIFIERS for each in self._find_signals(inside))
+        return any(each.name not in MODIFIERS for each in self._find_signals(inside))
 
     def _cut(self, tokens: list[Token]) -> Iterable[Clause]:
         whole = self._clause(tokens)
@@ -198,146 +139,13 @@ class ClauseReader:
         return shares and one.subject in self._only_alike and other.subject not in self._only_alike
 
 
-def judge(clause: Clause) -> Verdict:
-    """The one verdict of a clause; where words disagree, the weaker reading wins."""
-    said = _negated(clause)
-    done, undone, good, bad = said.done, said.undone, said.good, said.bad
-    names = {signal.name for signal in clause.signals if signal not in said.denied_advice}
-    circumstances = frozenset(names & _MODIFIERS)
-    if any(each.pattern == _NO_FAULT for each in clause.signals):
-        good, bad = True, False
-        circumstances |= {"no_fault"}
-    advice = names & {"recommended", "quoted"}
-    first_part = min((min(each.places) for each in clause.named), default=99)
-    prefix = any(each.first <= first_part for each in clause.signals if each.name not in _MODIFIERS)
-
-    def verdict(kind: str, **more: bool) -> Verdict:
-        acts = tuple(dict.fromkeys(done)) if kind == "did" else ()
-        return Verdict(kind, acts, circumstances, prefix=prefix, rechecks="check" in names, **more)
-
-    if "cancelled" in names:
-        return verdict("cancelled")
-    if "declined" in names:
-        return verdict("declined", also_bad=bad)
-    if "complaint" in names:
-        return verdict("complaint")
-    if "absent" in names:
-        return verdict("absent")
-    if said.lacking:
-        return verdict("lacking")
-    if undone or said.denied or ("pending" in names and "found" not in names):
-        return verdict("not_done", also_bad=bad)
-    if "quoted" in names:
-        return verdict("quoted", also_bad=bad)
-    if advice or _bare_advice(clause, bad):
-        return verdict("bad" if bad else "recommended")
-    if bad and ("still" in names or "found" in names):
-        return verdict("bad")
-    if done:
-        return verdict("did")
-    if bad:
-        return verdict("bad")
-    if good:
-        return verdict("good")
-    if "noun_check" in names:
-        return verdict("noun_check")
-    if "check" in names:
-        last = [each for each in clause.signals if each.name == "check"][-1]
-        trailing = last.last == len(clause.tokens) - 1 and last.first > 0
-        noun = clause.tokens[last.last].text in ("check", "inspection", "test")
-        return verdict("noun_check" if trailing and noun else "check")
-    return Verdict("", (), circumstances)
-
-
-@dataclass(slots=True)
-class _Said:
-    """What a clause says once its negations have found what they deny."""
-
-    done: list[str] = field(default_factory=list)
-    denied_advice: list[Signal] = field(default_factory=list)
-    undone: bool = False
-    good: bool = False
-    bad: bool = False
-    lacking: bool = False
-    denied: bool = False
-
-
-def _negated(clause: Clause) -> _Said:
-    said = _Said()
-    spoken = [each for each in clause.signals if each.name not in _MODIFIERS]
-    negation: Signal | None = None
-    for index, signal in enumerate(spoken):
-        if signal.name != "negation":
-            _hear(said, clause, signal, negation is not None)
-            negation = None
-            continue
-        after = [min(each.places) - signal.last for each in clause.named]
-        word = clause.tokens[signal.last].word
-        following = spoken[index + 1] if index + 1 < len(spoken) else None
-        lacks = word == "no" and any(0 < gap <= 2 for gap in after) and following is not None
-        if following is not None and following.first - signal.last <= 4:
-            if lacks and following.name in _ACTION_SET:
-                said.lacking = True
-            negation = signal
-        elif signal.last == len(clause.tokens) - 1:
-            said.denied = said.denied or bool(said.done) or not clause.named
-            said.undone = said.undone or bool(said.done)
-        elif any(0 < gap <= 2 for gap in after):
-            said.lacking = True
-    return said
-
-
-def _hear(said: _Said, clause: Clause, signal: Signal, negated: bool) -> None:
-    name = signal.name
-    if name in _ACTION_SET and _is_adjective(clause, signal):
-        name = "good"
-    if name in _ACTION_SET:
-        if negated:
-            said.undone = True
-        else:
-            said.done.append(name)
-    elif name in ("good", "bad"):
-        praised = (name == "good") != negated
-        said.good, said.bad = said.good or praised, said.bad or not praised
-    elif negated and name == "check":
-        said.undone = True
-    elif negated and name in ("recommended", "quoted"):
-        said.good = True
-        said.denied_advice.append(signal)
-
-
-def _is_adjective(clause: Clause, signal: Signal) -> bool:
-    """ "sample clean" praises, "clean the sample" is work."""
-    if clause.tokens[signal.first].text != "clean":
-        return False
-    before = clause.tokens[signal.first - 1].word if signal.first else "&"
-    return before not in ("&", "+", "and", "/")
-
-
-def _bare_advice(clause: Clause, bad: bool) -> bool:
-    """A verb in its bare form after a test or a fault is advice ("tested 412/730 replace")."""
-    told = bad or any(each.name in ("check", "found") for each in clause.signals)
-    if not told:
-        return False
-    first_told = min(
-        each.first for each in clause.signals if each.name in ("check", "found", "bad", "negation")
-    )
-    return any(
-        each.name in _ACTION_SET
-        and clause.tokens[each.first].text in _BASE_FORMS - {"repl", "clean"}
-        and each.first > first_told
-        and clause.tokens[each.first - 1].word not in ("&", "and", "+", "/")
-        for each in clause.signals
-    )
-
-
 def _second_verdict(clause: Clause) -> int | None:
     """Token place at which a second verdict about another part begins, if any."""
     if len(clause.named) < 2:
         return None
     starts = sorted(min(each.places) for each in clause.named)
     for index, signal in enumerate(clause.signals):
-        earlier = [each for each in clause.signals[:index] if each.name in _ACTION_SET]
+        earlier = [each for each in clause.signals[:index] if each.name in ACTION_SET]
         if not earlier or signal.first == 0:
             continue
         parts_before = any(start < signal.first for start in starts)
@@ -349,7 +157,7 @@ def _second_verdict(clause: Clause) -> int | None:
             before = {each.name for each in clause.signals if each.last < place}
             after = {each.name for each in clause.signals if each.first > place}
             told = any(start < place for start in starts) and any(start > place for start in starts)
-            if told and before & _ACTION_SET and after & (_SAID | {"negation"}):
+            if told and before & ACTION_SET and after & (_SAID | {"negation"}):
                 return place + 1
     return None
 

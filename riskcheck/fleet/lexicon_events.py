@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from riskcheck.fleet.lexicon_clauses import Clause, Verdict
 from riskcheck.fleet.lexicon_model import Outcomes, Subject, Wording, outcomes, topics_of
+from riskcheck.fleet.lexicon_verdicts import Clause, Verdict
 from riskcheck.vocabulary import MARK_ORDER
 
 _STRENGTH = {mark: place for place, mark in enumerate(MARK_ORDER)}
@@ -308,7 +308,8 @@ def _settle(rows: Sequence[Row], wording: Wording) -> tuple[Row, ...]:
         hazards = wording.topics[row.topic].hazards
         if row.mark == "ambiguous" and all(hazard in told for hazard in hazards):
             continue
-        if row.mark == "checked_good" and row.topic in contradicted:
+        verdict_only = row.value < 0 and row.mark in ("checked_good", "finding")
+        if verdict_only and row.topic in contradicted:
             continue
         kept.setdefault((row.topic, row.mark, row.value), row)
     return tuple(sorted(kept.values(), key=lambda row: row.clause))

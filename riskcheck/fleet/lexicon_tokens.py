@@ -91,7 +91,7 @@ class Speller:
         known = self._known.get(token)
         if known is not None:
             return tuple(known.split())
-        stem = token[:-2] if token.endswith("'s") else token.rstrip("'")
+        stem = token[:-2] if token.endswith(("'s", "'d")) else token.rstrip("'")
         if stem.endswith("s") and stem[:-1] in self._known:
             return tuple(self._known[stem[:-1]].split())
         if stem in self._known:
@@ -128,7 +128,7 @@ def _any_of(phrases: Iterable[str]) -> re.Pattern[str]:
     signed = [text for text in phrases if not text[0].isalnum()]
     choices = []
     if worded:
-        choices.append(r"(?<![a-z0-9])" + _branches(_tree(worded)))
+        choices.append(r"(?<![a-z0-9])(?<!\.(?=\d))" + _branches(_tree(worded)))
     if signed:
         choices.append(_branches(_tree(signed)))
     return re.compile("|".join(choices) or r"(?!)")

@@ -6,9 +6,9 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from riskcheck.fleet.lexicon_clauses import Clause
 from riskcheck.fleet.lexicon_events import Judged
 from riskcheck.fleet.lexicon_model import Form, Quantity, Wording
+from riskcheck.fleet.lexicon_verdicts import Clause
 
 _NUMBER = "#"
 
@@ -78,6 +78,12 @@ class ValueReader:
             low, high = quantity.range
             if number is None or not low <= number <= high:
                 continue
+            if quantity.percent_of and len(spot.spans) > 1:
+                base = _number(line, spot, self._quantities[quantity.percent_of], form)
+                if base is not None:
+                    name = quantity.percent_of
+                    values.append(Value(name, base, self._quantities[name].unit))
+                    clauses.append(spot.clause)
             for name in (spot.quantity, *form.also):
                 values.append(Value(name, number, self._quantities[name].unit))
                 clauses.append(spot.clause)

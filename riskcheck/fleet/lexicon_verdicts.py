@@ -1,0 +1,206 @@
+"""The one verdict of a clause: done, advised, refused, found, checked.
+
+The weaker reading wins: whatever is refused, advised, negated or awaited was not done, however
+many words of work stand beside it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from riskcheck.fleet.lexicon_model import ACTIONS
+from riskcheck.fleet.lexicon_tokens import Token
+
+ACTION_SET = frozenset(ACTIONS)
+MODIFIERS = frozenset(
+    {"only", "one", "all", "before", "customer_part", "used", "sublet", "still", "sale", "found"}
+)
+_BASE_FORMS = frozenset(
+    {"replace", "repair", "clean", "adjust", "flush", "install", "lube", "grease", "drain",
+     "service", "change", "bleed", "repl", "top", "charge", "overhaul"}
+)  # fmt: skip
+_NO_FAULT = "good: nofault"
+
+
+@dataclass(frozen=True, slots=True)
+class Signal:
+    """A phrase that says what was done or found: its class and its token places."""
+
+    name: str
+    first: int
+    last: int
+    pattern: str
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """A part or job named in a clause."""
+
+    subject: str
+    places: frozenset[int]
+    pattern: str
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What a clause says: its kind, the work done, and circumstances.
+
+    kind: "" | did | bare | check | noun_check | good | bad | declined | recommended | not_done |
+    absent | lacking | complaint | cancelled.  ``prefix``: the verdict stands before its parts.
+    """
+
+    kind: str = ""
+    actions: tuple[str, ...] = ()
+    circumstances: frozenset[str] = frozenset()
+    also_bad: bool = False
+    prefix: bool = False
+    rechecks: bool = False
+
+
+@dataclass(slots=True)
+class Clause:
+    """A stretch of a line with one verdict."""
+
+    tokens: Sequence[Token]
+    signals: list[Signal] = field(default_factory=list)
+    named: list[Named] = field(default_factory=list)
+    verdict: Verdict = Verdict()
+
+    @property
+    def span(self) -> tuple[int, int]:
+        """Where the clause stands in the line."""
+        return self.tokens[0].start, self.tokens[-1].end
+
+
+def judge(clause: Clause) -> Verdict:
+    """The one verdict of a clause; where words disagree, the weaker reading wins."""
+    said = _negated(clause)
+    done, undone, good, bad = said.done, said.undone, said.good, said.bad
+    names = {signal.name for signal in clause.signals if signal not in said.denied_advice}
+    circumstances = frozenset(names & MODIFIERS)
+    if any(each.pattern == _NO_FAULT for each in clause.signals):
+        good, bad = True, False
+        circumstances |= {"no_fault"}
+    advice = names & {"recommended", "quoted"}
+    first_part = min((min(each.places) for each in clause.named), default=99)
+    prefix = any(each.first <= first_part for each in clause.signals if each.name not in MODIFIERS)
+
+    def verdict(kind: str, **more: bool) -> Verdict:
+        acts = tuple(dict.fromkeys(done)) if kind == "did" else ()
+        return Verdict(kind, acts, circumstances, prefix=prefix, rechecks="check" in names, **more)
+
+    if "cancelled" in names:
+        return verdict("cancelled")
+    if "declined" in names:
+        return verdict("declined", also_bad=bad)
+    if "complaint" in names:
+        return verdict("complaint")
+    if "absent" in names:
+        return verdict("absent")
+    if said.lacking:
+        return verdict("lacking")
+    if undone or said.denied or ("pending" in names and "found" not in names):
+        return verdict("not_done", also_bad=bad)
+    if "quoted" in names:
+        return verdict("quoted", also_bad=bad)
+    if advice or _bare_advice(clause, bad):
+        return verdict("bad" if bad else "recommended")
+    if bad and ("still" in names or "found" in names):
+        return verdict("bad")
+    if done:
+        return verdict("did")
+    if bad:
+        return verdict("bad")
+    if good:
+        return verdict("good")
+    if "noun_check" in names:
+        return verdict("noun_check")
+    if "check" in names:
+        last = [each for each in clause.signals if each.name == "check"][-1]
+        trailing = last.last == len(clause.tokens) - 1 and last.first > 0
+        noun = clause.tokens[last.last].text in ("check", "inspection", "test")
+        return verdict("noun_check" if trailing and noun else "check")
+    return Verdict("", (), circumstances)
+
+
+@dataclass(slots=True)
+class _Said:
+    """What a clause says once its negations have found what they deny."""
+
+    done: list[str] = field(default_factory=list)
+    denied_advice: list[Signal] = field(default_factory=list)
+    undone: bool = False
+    good: bool = False
+    bad: bool = False
+    lacking: bool = False
+    denied: bool = False
+
+
+def _negated(clause: Clause) -> _Said:
+    said = _Said()
+    spoken = [each for each in clause.signals if each.name not in MODIFIERS]
+    negation: Signal | None = None
+    for index, signal in enumerate(spoken):
+        if signal.name != "negation":
+            _hear(said, clause, signal, negation is not None)
+            negation = None
+            continue
+        after = [min(each.places) - signal.last for each in clause.named]
+        word = clause.tokens[signal.last].word
+        following = spoken[index + 1] if index + 1 < len(spoken) else None
+        lacks = word == "no" and any(0 < gap <= 2 for gap in after) and following is not None
+        if following is not None and following.first - signal.last <= 4:
+            if lacks and following.name in ACTION_SET:
+                said.lacking = True
+            negation = signal
+        elif signal.last == len(clause.tokens) - 1:
+            said.denied = said.denied or bool(said.done) or not clause.named
+            said.undone = said.undone or bool(said.done)
+        elif any(0 < gap <= 2 for gap in after):
+            said.lacking = True
+    return said
+
+
+def _hear(said: _Said, clause: Clause, signal: Signal, negated: bool) -> None:
+    name = signal.name
+    if name in ACTION_SET and _is_adjective(clause, signal):
+        name = "good"
+    if name in ACTION_SET:
+        if negated:
+            said.undone = True
+        else:
+            said.done.append(name)
+    elif name in ("good", "bad"):
+        praised = (name == "good") != negated
+        said.good, said.bad = said.good or praised, said.bad or not praised
+    elif negated and name == "check":
+        said.undone = True
+    elif negated and name in ("recommended", "quoted"):
+        said.good = True
+        said.denied_advice.append(signal)
+
+
+def _is_adjective(clause: Clause, signal: Signal) -> bool:
+    """ "sample clean" praises, "clean the sample" is work."""
+    if clause.tokens[signal.first].text != "clean":
+        return False
+    before = clause.tokens[signal.first - 1].word if signal.first else "&"
+    return before not in ("&", "+", "and", "/")
+
+
+def _bare_advice(clause: Clause, bad: bool) -> bool:
+    """A verb in its bare form after a test or a fault is advice ("tested 412/730 replace")."""
+    told = bad or any(each.name in ("check", "found") for each in clause.signals)
+    if not told:
+        return False
+    first_told = min(
+        each.first for each in clause.signals if each.name in ("check", "found", "bad", "negation")
+    )
+    return any(
+        each.name in ACTION_SET
+        and clause.tokens[each.first].text in _BASE_FORMS - {"repl", "clean"}
+        and each.first > first_told
+        and clause.tokens[each.first - 1].word not in ("&", "and", "+", "/")
+        for each in clause.signals
+    )

@@ -1,0 +1,230 @@
+"""Wording: labelled lines of the trade, traps, layering, worksheets.
+
+The labels are one technician's hand-set readings (common practice, no source).  ``listed`` lines
+were given; ``own`` and ``wider`` served while the wording was written; ``heldout`` was written
+before it and never used to change it.  All lines are invented.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections import defaultdict
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from riskcheck.errors import InputError, RulebookError
+from riskcheck.fleet import lexicon, lexicon_unread
+from riskcheck.vocabulary import MARK_ORDER
+from riskcheck.yamlfile import dump
+
+ROOT = Path(__file__).parents[2]
+DATA = Path(__file__).parent / "data"
+MARKS = {
+    "D": "done",
+    "P": "partial",
+    "K": "checked_good",
+    "F": "finding",
+    "R": "recommended",
+    "N": "not_done",
+    "O": "opens",
+    "X": "absent",
+    "A": "ambiguous",
+    "complaint": "complaint",
+}
+
+
+def rows(name: str) -> list[dict[str, str]]:
+    with (DATA / f"wording_{name}.csv").open(encoding="utf-8") as stream:
+        return list(csv.DictReader(stream))
+
+
+@pytest.fixture(scope="module")
+def words() -> lexicon.Lexicon:
+    return lexicon.load([ROOT / "rules"])
+
+
+def marks_for(words: lexicon.Lexicon, row: dict[str, str]) -> set[str]:
+    """Marks of all events that ``read`` gives a line for its hazard."""
+    events = words.read([row["line"]])
+    told = zip(events["hazards"], events["mark"], strict=True)
+    return {mark for hazards, mark in told if row["hazard_id"] in hazards.split("; ")}
+
+
+def agrees(want: str, got: str) -> bool:
+    """A part that only sounds alike may give no event at all."""
+    return got == want or (want == "not_done" and got == "")
+
+
+@pytest.mark.parametrize(
+    ("name", "share"), [("listed", 0.98), ("own", 0.98), ("wider", 0.98), ("heldout", 0.95)]
+)
+def test_labelled_lines_read_as_the_technician_reads_them(
+    words: lexicon.Lexicon, name: str, share: float
+) -> None:
+    wrong = [
+        (row["line"], row["mark"], got)
+        for row in rows(name)
+        if not agrees(MARKS[row["mark"]], got := words.verdict(row["line"], row["hazard_id"]))
+    ]
+    assert len(wrong) <= (1 - share) * len(rows(name)), wrong
+
+
+@pytest.mark.parametrize("name", ["listed", "own", "wider", "heldout"])
+def test_done_is_never_read_where_it_was_not_done(words: lexicon.Lexicon, name: str) -> None:
+    for row in rows(name):
+        if row["mark"] == "D":
+            continue
+        assert "done" not in marks_for(words, row), row
+
+
+def test_traps_never_read_as_done(words: lexicon.Lexicon) -> None:
+    for row in rows("traps"):
+        assert words.verdict(row["line"], row["hazard_id"]) != "done", row
+        assert "done" not in marks_for(words, row), row
+
+
+def test_no_pattern_matches_only_one_listed_line(words: lexicon.Lexicon) -> None:
+    used: dict[str, set[str]] = defaultdict(set)
+    listed = {row["line"] for row in rows("listed")}
+    for name in ("listed", "own", "wider", "heldout", "traps"):
+        for row in rows(name):
+            for pattern in words.patterns_used(row["line"]):
+                used[pattern].add(row["line"])
+    lonely = sorted(name for name, lines in used.items() if len(lines) == 1 and lines <= listed)
+    assert lonely == []
+
+
+@pytest.mark.parametrize(
+    ("line", "topic", "quantity", "value", "mark"),
+    [
+        ("strap fitted heater to block, 94 amps both legs", "intake_heater_ground",
+         "heater_feed_current_a", 94, "proof"),
+        ("grid heater 0 amps", "intake_heater_ground", "heater_feed_current_a", 0, "finding"),
+        ("ck htr ground ok .04v drop", "intake_heater_ground", "heater_ground_drop_v", 0.04,
+         "proof"),
+        ("coolant ck OK nitrite 300", "coolant_test", "coolant_nitrite_ppm", 300, "finding"),
+        ("coolant tested good 1,600ppm", "coolant_test", "coolant_nitrite_ppm", 1600, "proof"),
+        ("bat tested 412/730", "battery", "battery_cca", 412, "finding"),
+        ("tire tread 8/8/7/7 ok", "tyre", "tyre_tread_32nds", 7, "proof"),
+        ("brake fluid 4%", "brake_fluid", "brake_fluid_moisture_pct", 4, "finding"),
+        ("ALT R&R 14.2V", "alternator", "charge_v", 14.2, "proof"),
+    ],
+)  # fmt: skip
+def test_values_are_read_and_beat_the_verdict(
+    words: lexicon.Lexicon, line: str, topic: str, quantity: str, value: float, mark: str
+) -> None:
+    events = words.read([line])
+    found = events[events["quantity"] == quantity]
+    assert list(found["topic"]) == [topic]
+    assert found["value"].iloc[0] == pytest.approx(value)
+    assert list(found["mark"]) == [mark]
+
+
+def test_freeze_point_is_converted_to_celsius(words: lexicon.Lexicon) -> None:
+    # -34 F = -36.67 C: (F - 32) / 1.8, the definition of the Fahrenheit scale
+    events = words.read(["coolant freeze point -34f"])
+    found = events[events["quantity"] == "coolant_freeze_c"]
+    assert found["value"].iloc[0] == pytest.approx((-34 - 32) / 1.8, abs=1e-3)
+
+
+def test_lines_fan_out_by_place_and_keep_the_piece_that_decided(words: lexicon.Lexicon) -> None:
+    lines = ["Replaced pads, hoses cracked - declined", "", "Battery R&R", "battery r&r"]
+    events = words.read([*lines, lines[0]])
+    assert set(events["line_no"]) == {0, 2, 3, 4}
+    first = events[events["line_no"] == 0].drop(columns="line_no").reset_index(drop=True)
+    last = events[events["line_no"] == 4].drop(columns="line_no").reset_index(drop=True)
+    pd.testing.assert_frame_equal(first, last)
+    hoses = events[(events["topic"] == "brake_hose") & (events["line_no"] == 0)]
+    assert "hoses cracked" in set(hoses["words"])
+    assert set(events["mark"]) <= {*MARK_ORDER, ""}
+
+
+@pytest.mark.parametrize("lines", [[], [""], ["///", "-1", "((((", "R&R", "no", "  ,,; "]])
+def test_empty_and_senseless_lines_give_no_events(words: lexicon.Lexicon, lines: list[str]) -> None:
+    assert words.read(lines).empty
+
+
+def test_reading_does_not_depend_on_what_was_read_before(words: lexicon.Lexicon) -> None:
+    lines = [row["line"] for row in rows("listed")]
+    fresh = lexicon.load([ROOT / "rules"])
+    backwards = fresh.read(lines[::-1])
+    backwards["line_no"] = len(lines) - 1 - backwards["line_no"]
+    backwards = backwards.sort_values("line_no", kind="stable", ignore_index=True)
+    pd.testing.assert_frame_equal(words.read(lines), backwards)
+
+
+def test_unread_wordings_come_by_frequency_with_the_nearest_phrase(
+    words: lexicon.Lexicon,
+) -> None:
+    lines = ["wiper blades fitted"] * 2 + ["zorp quillet"] * 3 + ["battery replaced"]
+    unread = words.unread(lines)
+    assert list(unread["wording"]) == ["zorp quillet", "wiper blades fitted"]
+    assert list(unread["count"]) == [3, 2]
+
+
+def test_a_filled_worksheet_teaches_the_lexicon(words: lexicon.Lexicon, tmp_path: Path) -> None:
+    sheet = lexicon_unread.worksheet_rows(words.unread(["zorp quillet 12", "blue flange"]))
+    sheet["topic"] = ["nothing", "Brake hose"]
+    sheet["mark"] = ["", "finding"]
+    content = lexicon_unread.read_worksheet_rows(sheet, words.wording.topics)
+    (tmp_path / "shop.yaml").write_text(dump(content), encoding="utf-8")
+    taught = lexicon.load([ROOT / "rules", tmp_path])
+    assert words.verdict("zorp quillet", "brake-hose-ageing") == ""
+    assert taught.verdict("ZORP QUILLET 99", "brake-hose-ageing") == "finding"
+    assert taught.unread(["zorp quillet 12", "blue flange"]).empty
+
+
+def test_a_worksheet_with_an_unknown_topic_names_row_and_likely_topic() -> None:
+    sheet = pd.DataFrame({"wording": ["zorp"], "topic": ["brake_hos"], "mark": ["done"]})
+    with pytest.raises(
+        InputError, match=r"row 2: no topic is called brake_hos; did you mean brake"
+    ):
+        lexicon_unread.read_worksheet_rows(sheet, ["brake_hose", "tyre"])
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "what"),
+    [
+        ("subjects:\n  zorp:\n    called: [zorp]\n    topic: nowhere\n", 4, "no topic is called"),
+        ("subjects:\n  zorp:\n    called: [zorp]\n    topic: tyre\n    does:\n"
+         "      fry: tyre done\n", 6, "nothing can be fry"),
+        ("signals:\n  shouted: [hey]\n", 2, "no signal is called shouted"),
+        ("lines:\n- {wording: a b, topic: tyre, mark: great}\n", 2, "no mark is called great"),
+        ("colours: [red]\n", 1, "colours"),
+        ("topics:\n  a: {hazards: [x]}\n", 2, "says"),
+    ],
+)  # fmt: skip
+def test_a_faulty_wording_file_names_file_and_line(
+    tmp_path: Path, text: str, line: int, what: str
+) -> None:
+    path = tmp_path / "shop.yaml"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(RulebookError) as caught:
+        lexicon.load([ROOT / "rules", tmp_path])
+    assert f"{path}:{line}: " in str(caught.value)
+    assert what in str(caught.value)
+
+
+def test_a_folder_without_wording_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(RulebookError, match="no wording files"):
+        lexicon.load([tmp_path])
+
+
+def test_a_shop_layer_replaces_a_subject_by_name(tmp_path: Path) -> None:
+    (tmp_path / "shop.yaml").write_text(
+        "subjects:\n  battery:\n    called: [battery]\n    topic: battery\n"
+        "    does: {replace: battery partial}\n",
+        encoding="utf-8",
+    )
+    layered = lexicon.load([ROOT / "rules", tmp_path])
+    assert layered.verdict("battery replaced", "battery-age-parasitic") == "partial"
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["baterry replaced", "battrey replaced", "battery replcaed", "BATT. REPL'D", "batteryreplaced"],
+)
+def test_misspellings_are_tolerated(words: lexicon.Lexicon, line: str) -> None:
+    assert words.verdict(line, "battery-age-parasitic") == "done"
