@@ -2,7 +2,7 @@
 
 A number with k constants has 2k+1 cells (below the first, on it, between, ..., above the last), so
 that ``>``, ``>=`` and ``==`` mix exactly.  Cells that hold no whole step inside the fact's range
-are dropped.  A category has a cell for each code.  A fact whose silence is not "any value" has one
+are dropped.  A category has a cell for each code.  Where silence can mean "no value" there is one
 more cell, *absent*, in which no comparison holds.
 """
 
@@ -108,7 +108,9 @@ def bands_of(fact: Fact, constants: Sequence[int]) -> Bands:
 
 def may_be_absent(fact: Fact) -> bool:
     """Whether silence can mean that there is no value at all; a flag is then simply "no"."""
-    return fact.kind != "flag" and fact.silence != "at_random"
+    if fact.kind == "number":
+        return fact.silence != "at_random"
+    return fact.kind == "category" and fact.silence == "on_file"
 
 
 def _bands(fact: Fact, cuts: Ints, place: Ints, low: Ints, high: Ints, absent: bool) -> Bands:

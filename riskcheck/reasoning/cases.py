@@ -82,7 +82,7 @@ def _confirm(reasoning: Reasoning, hazard_id: str, engine: Engine) -> list[bool]
         worlds += [random_world(tables, rows, place, generator) for _ in range(RANDOM_WORLDS)]
         runs += [chain_case(compiled, tables, sets, name, place, world) for world in worlds]
     answered = np.array(agreement(runs, reasoning.evidence, engine)).reshape(len(names), -1)
-    return [bool(all_run) for all_run in answered.all(axis=1)]
+    return [all(bool(run) for run in runs_of_case) for runs_of_case in answered.tolist()]
 
 
 def _differences(case: Case, reasoned: Reasoned, place: int, confirmed: bool) -> Sequence[str]:

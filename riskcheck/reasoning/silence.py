@@ -32,8 +32,7 @@ def silent_weights(fact: Fact) -> list[float]:
     if fact.kind == "flag" and fact.reporting is not None:
         true = fact.reporting.true_if_silent()
         return [1.0 - true, true]
-    shares = [fact.base.get(code, 0.0 if fact.base else 1.0) for code in fact.codes]
-    return [*shares, *([0.0] if may_be_absent(fact) else [])]
+    return [fact.base.get(code, 0.0 if fact.base else 1.0) for code in fact.codes]
 
 
 def silent_pieces(fact: Fact) -> tuple[list[tuple[int, int, float]], float]:
