@@ -36,7 +36,8 @@ ABOUT = (
     "The story so far: it is 1 October 2026, two or three weeks before the first frost.  The shop",
     "has four bays and three technicians (DK, MO, RJ), and looks after retail customers and three",
     "small fleets: a school-bus contractor (units B..), a courier (V..) and a farm co-op (F..).",
-    "The lines were typed at the counter over nine years, by whoever was free.  Some are wrong.",
+    "The lines were typed at the counter since 2022, by whoever was free; older paper is lost.",
+    "Some are wrong, as in any shop's book.",
     "",
     "Sheets: Vehicles, Service, Measurements, Fault codes, Customers, Contact log, Appointments,",
     "Bay hours.  Odometers are miles unless they are not.",
@@ -127,6 +128,7 @@ def _contact_rows(
     for customer in customers:
         for _ in range(dice.pick((0, 0, 1, 1, 2))):
             day = AS_OF - dt.timedelta(days=dice.whole(6, 420))
+            day -= dt.timedelta(days=max(day.weekday() - 4, 0))
             vehicle = dice.pick(owned.get(customer.key, vehicles))
             rows.append(
                 [

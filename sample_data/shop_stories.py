@@ -49,7 +49,7 @@ def _add(
         kind.yearly_miles,
     )
     vehicle.quiet = quiet
-    vehicle.first_visit = max(first + dt.timedelta(days=200), dt.date(2019, 3, 4))
+    vehicle.first_visit = max(first + dt.timedelta(days=200), dt.date(2022, 3, 7))
     vehicle.columns = {"Road salt": "Y", "Freezing winters": "Y"}
     return vehicle
 

@@ -180,10 +180,10 @@ def fleet(dice: Dice, customers: list[Customer]) -> list[Vehicle]:
 
 def _history(dice: Dice, vehicle: Vehicle) -> None:
     """When the vehicle came to this shop for the first time."""
-    opened = {"bus": 2019, "van": 2021, "farm": 2018}.get(vehicle.duty, 2017)
-    came = dt.date(dice.whole(opened, 2024), dice.whole(1, 12), dice.whole(1, 28))
     if vehicle.duty in {"bus", "van"}:
-        came = dt.date(opened, dice.whole(1, 9), dice.whole(1, 28))
+        came = dt.date(2022, dice.whole(1, 8), dice.whole(1, 28))
+    else:
+        came = dt.date(dice.whole(2022, 2025), dice.whole(1, 12), dice.whole(1, 28))
     bought_new = vehicle.in_service + dt.timedelta(days=dice.whole(60, 300))
     vehicle.first_visit = max(came, bought_new)
 

@@ -105,6 +105,15 @@ JOBS: dict[str, tuple[float, float, tuple[str, ...]]] = {
             "installed 4 A/T tires",
         ),
     ),
+    "tires6": (
+        2.4,
+        1_640,
+        (
+            "R&R all tires (6), bal",
+            "6 new tires, duals matched, M&B",
+            "mount & bal 6 tires",
+        ),
+    ),
     "winter": (
         1.0,
         40,
@@ -266,7 +275,7 @@ JOBS: dict[str, tuple[float, float, tuple[str, ...]]] = {
         290,
         ("replaced rear brake lines, copper nickel, flush", "R&R brake line set, CuNi, bleed"),
     ),
-    "pipe_splice": (1.2, 34, ("fuel line splice RR", "spliced brake line at frame")),
+    "pipes_splice": (1.2, 34, ("fuel line splice RR", "spliced brake line at frame")),
     "pipes_decl": (
         0.1,
         0,

@@ -92,14 +92,16 @@ def priced(dice: Dice, key: str) -> tuple[str, float, float]:
     """One way of writing a job, its hours and its price in $."""
     hours, parts, words = JOBS[key]
     amount = hours * LABOUR_RATE + parts * dice.between(0.9, 1.2)
-    return dice.pick(words), hours, round(amount, 2)
+    free = key.endswith(("_ok", "_decl", "_not")) or key in {"retorque", "torque_fit"}
+    return dice.pick(words), hours, 0.0 if free else round(amount, 2)
 
 
 def visit_days(dice: Dice, vehicle: Vehicle) -> list[dt.date]:
     """Working days on which the vehicle came in, busier in autumn and spring."""
-    gap = {"bus": 345, "van": 300, "farm": 720}.get(vehicle.duty, 980)
+    gap = {"bus": 200, "van": 175, "farm": 400}.get(vehicle.duty, 520)
     day, found = vehicle.first_visit, []
-    last = AS_OF - dt.timedelta(days=dice.whole(16, 200))
+    away = dice.whole(60, 400) if dice.chance(0.2) else 15
+    last = AS_OF - dt.timedelta(days=away)
     busy = BUSY_BUSES if vehicle.duty == "bus" else BUSY
     while day <= last:
         if not dice.chance(busy[day.month - 1]):
@@ -122,6 +124,7 @@ class Visit:
         self.odometer = vehicle.odometer(day)
         self.order = books.orders
         self.tech = dice.pick(("DK", "MO", "RJ"))
+        self.touched: set[str] = set()
 
     def say(
         self, words: str, hours: float = 0.0, amount: float = 0.0, status: str = "closed"
@@ -143,6 +146,7 @@ class Visit:
 
     def job(self, key: str, status: str = "closed") -> None:
         """Write one line of the catalogue in this technician's hand."""
+        self.touched.add(key.split("_")[0].rstrip("46"))
         words, hours, amount = priced(self.dice, key)
         self.say(written(self.dice, words, self.tech), hours, amount, status)
 
@@ -171,13 +175,13 @@ def live(books: Books, dice: Dice, vehicle: Vehicle) -> None:
         _routine(visit)
         if vehicle.scripted:
             continue
-        _looks(visit)
         _electrics_and_coolant(visit, wear)
         _wheels(visit, wear)
         if not vehicle.quiet:
             _codes(visit)
             _brakes_and_pipes(visit, wear)
             _engine(visit, wear)
+        _looks(visit)
 
 
 def _age(visit: Visit, since: dt.date) -> float:
@@ -199,12 +203,15 @@ def _routine(visit: Visit) -> None:
 def _looks(visit: Visit) -> None:
     """What a careful technician looks at while the vehicle is up anyway; fleets pay for it."""
     dice, fleet_pm = visit.dice, visit.vehicle.duty in {"bus", "van"}
+    if "hose" in visit.touched:
+        visit.touched.add("hoses")
     for job, fleet_share, other_share in (
         ("hoses_ok", 0.34, 0.15),
         ("pipes_ok", 0.30, 0.14),
         ("tread_ok", 0.24, 0.12),
     ):
-        if dice.chance(fleet_share if fleet_pm else other_share):
+        part = {"tread": "tires", "pipes": "pipes", "hoses": "hoses"}[job.split("_")[0]]
+        if part not in visit.touched and dice.chance(fleet_share if fleet_pm else other_share):
             visit.job(job)
 
 
@@ -250,7 +257,7 @@ def _wheels(visit: Visit, wear: Wear) -> None:
     off = False
     if age > 3.8 and dice.chance(0.62):
         if dice.chance(0.82):
-            visit.job("tires4")
+            visit.job("tires6" if visit.vehicle.kind.gvwr_lb > 14_000 else "tires4")
             wear.tires, off = visit.day, True
             if dice.chance(0.5):
                 visit.measure("tyre DOT year", visit.day.year - (dice.chance(0.4)), "")
@@ -301,7 +308,7 @@ def _brakes_and_pipes(visit: Visit, wear: Wear) -> None:
     pipes = _age(visit, wear.pipes)
     if pipes > 5 and dice.chance(0.12 if spring_or_autumn else 0.04):
         visit.job(
-            dice.pick(("pipes_ok", "pipes_ok", "pipes_ok", "pipes_decl", "exhaust", "pipe_splice"))
+            dice.pick(("pipes_ok", "pipes_ok", "pipes_ok", "pipes_decl", "exhaust", "pipes_splice"))
         )
     if pipes > 9 and dice.chance(0.03):
         visit.job("pipes_found")
