@@ -166,7 +166,7 @@ def _platform(
         return None
     values: dict[str, Scalar] = {}
     for name, text in answered.items():
-        value = _value(asked[name], text)
+        value = value_of(asked[name], text)
         faults = list(constant_faults(asked[name], value))
         if faults:
             problems.append(f"row {number}, {name}: {faults[0][0]}; {faults[0][1]}")
@@ -230,7 +230,8 @@ def _key(platform: Platform) -> tuple[str, str, str, int, int]:
     return platform.make.casefold(), platform.model.casefold(), engine, first, last
 
 
-def _value(fact: Fact, text: str) -> Scalar:
+def value_of(fact: Fact, text: str) -> Scalar:
+    """What was typed as a value of the fact; text that does not fit is returned as it is."""
     if fact.kind == "flag":
         return {"yes": True, "true": True, "no": False, "false": False}.get(text.casefold(), text)
     if fact.kind == "category":

@@ -58,6 +58,13 @@ SAMPLES: dict[str, tuple[str, str, str, str, str]] = {
         "topic 'brake_darg'",
         "did you mean 'brake_drag'?",
     ),
+    "TopicHazards": (
+        "wording/brakes.yaml",
+        "brake_drag: {hazards: [sample]",
+        "brake_drag: {hazards: [sampel]",
+        "brake_drag belongs to 'sampel', which no hazard file defines",
+        "did you mean 'sample'?",
+    ),
     "AskableFacts": (
         "facts.yaml",
         '  ask: Look and see?\n  base: {"yes": 0.6',

@@ -25,6 +25,7 @@ ALL_CHECKS: tuple[type[Check], ...] = (
     facts.FactShape,
     facts.FactShares,
     facts.UnknownTopics,
+    facts.TopicHazards,
     facts.AskableFacts,
     facts.PhysicsInputs,
     names.UnknownNames,

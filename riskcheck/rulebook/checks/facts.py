@@ -95,6 +95,26 @@ class UnknownTopics(Check):
                     yield Fault(source.document.path, line, what, instead)
 
 
+class TopicHazards(Check):
+    """A topic of the wording belongs to hazards that have a file."""
+
+    blocks = False
+
+    def faults(self, draft: Draft) -> Iterator[Fault]:
+        known = set(draft.hazard_ids)
+        for document in draft.wording:
+            data = document.data if isinstance(document.data, dict) else {}
+            topics = data.get("topics")
+            for name, body in topics.items() if isinstance(topics, dict) else ():
+                for place, hazard in enumerate(body.get("hazards", [])):
+                    if hazard not in known:
+                        where = ("topics", name, "hazards", place)
+                        what = (
+                            f"the topic {name} belongs to '{hazard}', which no hazard file defines"
+                        )
+                        yield document.fault(where, what, suggestion(hazard, sorted(known)))
+
+
 class AskableFacts(Check):
     """A feature that rules depend on can be asked of the owner or told in two minutes."""
 

@@ -1,0 +1,156 @@
+"""The shipped hazards: their hand-written cases, and the few figures that outsiders published."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+
+import pytest
+
+from riskcheck import rulebook
+from riskcheck.reasoning import Engine, run_cases
+from riskcheck.rulebook import Rulebook
+from riskcheck.rulebook.model import Hazard, WeibullLife
+
+HAZARD_IDS = sorted(
+    path.name.removesuffix(".yaml")
+    for path in (rulebook.shipped_dir() / "hazards").glob("*.yaml")
+    if not path.name.endswith(".cases.yaml")
+)
+
+
+@pytest.fixture(scope="module")
+def book() -> Rulebook:
+    return rulebook.load(rulebook.shipped_dir())
+
+
+@pytest.fixture(scope="module")
+def engine() -> Iterator[Engine]:
+    with Engine() as running:
+        yield running
+
+
+def test_the_shipped_rulebook_passes_its_own_check() -> None:
+    assert [fault.words() for fault in rulebook.check(rulebook.shipped_dir())] == []
+
+
+def test_thirty_one_hazards_are_shipped() -> None:
+    assert len(HAZARD_IDS) == 31
+
+
+@pytest.mark.parametrize("hazard_id", HAZARD_IDS)
+def test_every_case_is_concluded_as_written_by_tables_and_live_chain(
+    hazard_id: str, book: Rulebook, engine: Engine
+) -> None:
+    results = run_cases(book, hazard_id, engine)
+    assert [(r.name, r.differences) for r in results if not r.passed] == []
+
+
+@pytest.mark.parametrize("hazard_id", HAZARD_IDS)
+def test_the_cases_show_every_status_and_every_evidence_level(
+    hazard_id: str, book: Rulebook
+) -> None:
+    expected = {"exposed", "closed", "unknown", "not_applicable"}
+    if "unproven" in book.hazards[hazard_id].findings:
+        expected.add("unproven")
+    cases = book.cases[hazard_id]
+    assert {case.expect.status for case in cases} == expected
+    assert {case.expect.evidence for case in cases} == {"none", "sign", "confirmed"}
+    assert len({case.name for case in cases}) == len(cases), "two cases share a name"
+
+
+@pytest.mark.parametrize("hazard_id", HAZARD_IDS)
+def test_owner_text_types_no_figure_of_its_own(hazard_id: str, book: Rulebook) -> None:
+    """Chances in owner text are computed; "12-volt" is the name of a battery, not a chance."""
+    said = book.hazards[hazard_id].words.say.replace("12-volt", "")
+    assert re.search(r"\d", said) is None
+    assert {"{many}", "{of}", "{low}", "{high}", "{period}"} <= set(re.findall(r"\{\w+\}", said))
+
+
+@pytest.mark.parametrize("hazard_id", HAZARD_IDS)
+def test_cautions_or_look_leave_the_last_word_to_the_maker_or_the_trained(
+    hazard_id: str, book: Rulebook
+) -> None:
+    cautions = " ".join(book.hazards[hazard_id].words.cautions)
+    assert re.search(r"maker|qualified", cautions), cautions
+
+
+def test_remedies_of_infant_and_day_one_faults_only_settle(book: Rulebook) -> None:
+    for hazard in book.hazards.values():
+        if not isinstance(hazard.life, WeibullLife) or hazard.life.shape.value < 1:
+            assert {remedy.effect for remedy in hazard.remedies} <= {"settles", "eliminates"}
+
+
+def test_heater_chain_opens_one_hazard_after_the_other(book: Rulebook) -> None:
+    opened = {
+        hazard_id: {name for remedy in book.hazards[hazard_id].remedies for name in remedy.opens}
+        for hazard_id in ("heater-stud-drop", "replacement-heater-no-ground")
+    }
+    assert "replacement-heater-no-ground" in opened["heater-stud-drop"]
+    assert "heater-ground-strap-hot" in opened["replacement-heater-no-ground"]
+
+
+def mean_life(hazard: Hazard) -> float:
+    """Mean of a Weibull life from shape and B10: eta * Gamma(1 + 1/shape)."""
+    assert isinstance(hazard.life, WeibullLife)
+    shape, b10 = hazard.life.shape.value, hazard.life.clocks[0].b10.value
+    eta = b10 / (-math.log(0.9)) ** (1 / shape)
+    return eta * math.gamma(1 + 1 / shape)
+
+
+def median_life(hazard: Hazard) -> float:
+    """Median of a Weibull life from shape and B10: eta * (ln 2)^(1/shape)."""
+    assert isinstance(hazard.life, WeibullLife)
+    shape, b10 = hazard.life.shape.value, hazard.life.clocks[0].b10.value
+    return b10 * (math.log(2) / -math.log(0.9)) ** (1 / shape)
+
+
+def test_battery_life_agrees_with_the_published_survey(book: Rulebook) -> None:
+    """Mean life 41 months in the hot south to 58 in the north: trade press, October 2025."""
+    assert 41 <= 12 * mean_life(book.hazards["battery-age-parasitic"]) <= 58
+
+
+def test_half_shaft_life_agrees_with_usual_renewal(book: Rulebook) -> None:
+    """Shafts are commonly renewed at 70,000 to 130,000 miles: undercar trade pages."""
+    assert 70_000 <= median_life(book.hazards["cv-prop-boot-split"]) <= 130_000
+
+
+def test_brake_fluid_life_agrees_with_the_trade(book: Rulebook) -> None:
+    """About 3 % of water at 18 months: trade articles, secondary."""
+    life = book.hazards["brake-fluid-moisture"].life
+    assert isinstance(life, WeibullLife)
+    low, high = life.clocks[0].b10.range
+    assert low <= 1.5 <= high
+
+
+def test_pipe_life_agrees_with_the_safety_advisory(book: Rulebook) -> None:
+    """Salted brake pipe is susceptible from 7 to 8 years: NHTSA advisory, April 2015."""
+    life = book.hazards["exhaust-fuel-line-corrosion"].life
+    assert isinstance(life, WeibullLife)
+    low, high = life.clocks[0].b10.range
+    assert low <= 7 <= 8 <= high
+
+
+def test_a_renewed_belt_is_exposed_again_no_later_than_the_shortest_interval(
+    book: Rulebook,
+) -> None:
+    """Published change intervals cluster at 60,000 to 100,000 miles: repair-shop pages."""
+    rule = book.hazards["timing-belt-overdue"].findings["kit_recent"].when[0]
+    limit = rule["miles_since_belt_kit"]
+    assert not isinstance(limit, bool | int | float | str)
+    assert limit.below is not None
+    assert limit.below <= 60_000
+
+
+def test_worn_out_tread_is_the_legal_limit(book: Rulebook) -> None:
+    """2/32 inch on tyres other than the front tyres of buses and trucks: 49 CFR 393.75."""
+    rule = book.hazards["tyre-age-tread"].findings["worn_out"].when[0]
+    limit = rule["tyre_tread_32nds"]
+    assert not isinstance(limit, bool | int | float | str)
+    assert limit.at_most == 2
+
+
+def test_tolerance_line_lies_between_the_published_bounds(book: Rulebook) -> None:
+    """1e-6 and 1e-4 a year: HSE, Reducing Risks, Protecting People, 2001 (from memory)."""
+    assert 1e-6 < book.policy.tolerance_p_harm.value < 1e-4
