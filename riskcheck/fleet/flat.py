@@ -25,9 +25,6 @@ def vehicles_of_flat(context: Context, table: Table, vocabulary: Vocabulary) -> 
     last["vehicle_id"] = last.index
     first = frame.drop_duplicates("vehicle_id").set_index("vehicle_id")
     last["row"] = first["row"]
-    for name in frame.columns:
-        if frame[name].dtype == object:
-            last[name] = last[name].fillna("")
     context.notebook.note_sheet(
         table.grid, "", f"no vehicle sheet: {len(last)} vehicles taken from the service lines"
     )

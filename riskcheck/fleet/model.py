@@ -14,6 +14,10 @@ VEHICLE_COLUMNS = [
     "value_usd", "state", "state_date", "warranty_end", "goodwill_end", "inspection_due",
     "open_recall", "annual_miles",
 ]  # fmt: skip
+VEHICLE_TEXTS = [
+    "vehicle_id", "unit", "vin", "plate", "customer_id", "make", "model", "engine", "duty",
+    "state", "open_recall",
+]  # fmt: skip
 SERVICE_COLUMNS = [
     "service_id", "vehicle_id", "date_lo", "date_hi", "odometer_mi", "engine_hours", "line",
     "invoice", "line_status", "file", "sheet", "row",

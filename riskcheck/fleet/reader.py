@@ -169,7 +169,10 @@ class _Reading:
         facts = [fact.name for fact in vocabulary.derived_by("column")]
         columns = list(dict.fromkeys([*model.VEHICLE_COLUMNS, *facts, "file", "sheet", "row"]))
         merged = pd.concat(frames, ignore_index=True).rename(columns={"_file": "file"})
-        return merged.drop_duplicates("vehicle_id", ignore_index=True)[columns]
+        vehicles = merged.drop_duplicates("vehicle_id", ignore_index=True)[columns]
+        for name in model.VEHICLE_TEXTS:
+            vehicles[name] = vehicles[name].astype(object).fillna("")
+        return vehicles
 
     def _service(self, directory: Directory) -> pd.DataFrame:
         frames = []

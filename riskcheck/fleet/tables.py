@@ -152,9 +152,14 @@ def _reading(grid: Grid, books: Books, rows: tuple[int, ...]) -> tuple[float, Ta
     if sum(bool(texts) for texts in headings) < 2:
         return 0.0, None
     best: tuple[float, Table | None] = (0.0, None)
+    has_lines = False
     for kind in KINDS:
         columns = _columns(grid, books, kind, headings)
         fields = {column.match.field for column in columns} - {""}
+        if kind.name == "service":
+            has_lines = bool(fields & {"line", "complaint"})
+        elif kind.name == "vehicles" and has_lines:
+            fields -= {"odometer"}  # a history that lacks its date is no list of vehicles
         if all(set(group) & fields for group in kind.marks):
             score = sum(c.match.confidence for c in columns if c.match.field) / 100
             score += 0.0 if kind.name == "service" else 0.5
