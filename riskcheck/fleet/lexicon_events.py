@@ -244,6 +244,10 @@ def _work_rows(subject: Subject, occurrence: _Occurrence, named: set[str]) -> It
     actions = verdict.actions
     if "reinstall" in actions:  # whatever else was done, the same part went back on
         actions = ("reinstall",)
+    if "reuse" in actions:  # something old was put back: never the complete job
+        named = set()
+        rest = tuple(each for each in actions if each != "reuse")
+        actions = ("reuse",) if "reuse" in subject.does or not rest else rest
     pairs = _together(subject, actions, named)
     if "customer_part" in said and "customer_part" in subject.does:
         pairs = outcomes(subject.does["customer_part"])

@@ -98,13 +98,14 @@ class Form(_Strict):
     """How a value is written: words in order with ``#`` for each number, and its conversion.
 
     ``word?`` may be missing, ``a|b`` is a choice, ``~`` up to two other words.  ``also``: further
-    quantities that take the same value.
+    quantities that take the same value.  ``over``: what the last number must be (``5/32``).
     """
 
     text: str
     times: float | int = 1
     plus: float | int = 0
     also: list[str] = []
+    over: float | int | None = None
 
 
 class Quantity(_Strict):

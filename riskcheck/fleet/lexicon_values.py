@@ -151,5 +151,9 @@ def _number(line: str, spot: Spot, quantity: Quantity, form: Form) -> float | No
             numbers.append(float(line[low:high].replace(",", "")))
         except ValueError:
             return None
+    if form.over is not None:
+        if numbers[-1] != form.over:
+            return None
+        numbers = numbers[:-1]
     picked = {"first": numbers[0], "lowest": min(numbers), "last": numbers[-1]}[quantity.pick]
     return round(picked * form.times + form.plus, 6)

@@ -146,7 +146,7 @@ def _negated(clause: Clause) -> _Said:
             _hear(said, clause, signal, negation is not None)
             negation = None
             continue
-        after = [min(each.places) - signal.last for each in clause.named]
+        after = [place - signal.last for each in clause.named for place in each.places]
         word = clause.tokens[signal.last].word
         following = spoken[index + 1] if index + 1 < len(spoken) else None
         lacks = word == "no" and any(0 < gap <= 2 for gap in after) and following is not None
