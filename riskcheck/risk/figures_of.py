@@ -13,7 +13,7 @@ from riskcheck.risk.life import Histories, Posterior, posterior
 MONTHS_FIXED = (0.0, 1.0, 3.0, 6.0, 12.0)
 MONTHS_FAR = (24.0, 36.0, 60.0, 96.0, 120.0)  # an act-by date further off than this is left blank
 BACK = (1.0, 0.75, 0.5, 0.25)  # shares of the time since the last good look
-NODES_AT_ONCE = 400_000  # keeps the working arrays in the processor's cache
+NODES_AT_ONCE = 100_000  # keeps the working arrays in the processor's cache
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,31 +101,31 @@ def _life_answer(belief: LifeBelief, q: Question) -> Answer:
     state = posterior(belief, past, q.finds)
     mean = q.gain.mean(axis=1)
     usage = past.now[:, :, None, :] + mean[:, None]
-    path = np.maximum(state.chance(usage), 0.0)
+    clear = state.clear(usage)
+    path = state.chance_of(clear)
     at = {month: place for place, month in enumerate(q.months)}
 
-    def spread(month: float) -> tuple[Floats, Floats]:
+    def uncertain_pace(month: float) -> tuple[Floats, Floats]:
         gain = q.gain[:, :, at[month]]
         if np.array_equal(gain, np.broadcast_to(gain[:, :1], gain.shape)):
-            gain = gain[:, :1]  # a clock without doubt about its pace, such as years
+            return path[:, at[month]], mean_pace(month)  # a clock such as years
         return state.chance_with_range(past.now[:, :, None] + gain[:, None])
 
-    p, p_range = spread(q.horizon)
-    p12, p12_range = (p, p_range) if q.horizon == 12.0 else spread(12.0)
-    now = path[:, 0]
-    now_range = (
-        state.chance_with_range(usage[:, :, at[0.0], None])[1] if q.hidden else 0.0 * p_range
-    )
-    waits = _hidden(state, q, path) if q.hidden else _revealed(state, q, (path, p, usage))
+    def mean_pace(month: float) -> Floats:
+        return state.range_of(clear[:, :, at[month], None])
+
+    p, p_range = uncertain_pace(q.horizon)
+    p12, p12_range = (p, p_range) if q.horizon == 12.0 else uncertain_pace(12.0)
+    waits = _hidden(state, q, path) if q.hidden else _revealed(state, q, (path, p, usage, clear))
     return Answer(
-        now=now,
-        now_range=now_range,
+        now=path[:, 0],
+        now_range=mean_pace(0.0) if q.hidden else np.zeros_like(p_range),
         p=p,
         p_range=p_range,
         p12=p12,
         p12_range=p12_range,
-        p3_range=state.chance_with_range(usage[:, :, at[3.0], None])[1],
-        p6_range=state.chance_with_range(usage[:, :, at[6.0], None])[1],
+        p3_range=mean_pace(3.0),
+        p6_range=mean_pace(6.0),
         path=path,
         exposed=state.exposed,
         survival=state.survival,
@@ -134,25 +134,21 @@ def _life_answer(belief: LifeBelief, q: Question) -> Answer:
 
 
 def _revealed(
-    state: Posterior, q: Question, chances: tuple[Floats, Floats, Floats]
+    state: Posterior, q: Question, chances: tuple[Floats, Floats, Floats, Floats]
 ) -> dict[str, Floats]:
     """Cost of waiting and act-by where the event reveals itself."""
-    path, p, usage = chances
+    path, p, usage, clear = chances
     lead = q.gain.mean(axis=1)[:, :, 0]
     exposed = np.maximum(state.exposed, 1e-12)
     used = act_by.running_integral(1.0 - path / exposed[:, None], lead)
     at = {month: place for place, month in enumerate(q.months)}
-    rate = state.rate(usage, q.pace)
-    # An exact zero of use in the first months would hide the hazard that is there today.
+    rate = state.rate(usage, q.pace, clear)
     months = np.broadcast_to(q.months, rate.shape)
     threshold = np.divide(q.saved_rate, q.loss, out=np.full(len(p), np.inf), where=q.loss > 0.0)
+    saved = q.saved_rate * state.exposed
     return {
-        "net": act_by.net_of_waiting(
-            q.loss, p, q.saved_rate * state.exposed, used[:, at[q.horizon]]
-        ),
-        "net_month": act_by.net_of_waiting(
-            q.loss, path[:, at[1.0]], q.saved_rate * state.exposed, used[:, at[1.0]]
-        ),
+        "net": act_by.net_of_waiting(q.loss, p, saved, used[:, at[q.horizon]]),
+        "net_month": act_by.net_of_waiting(q.loss, path[:, at[1.0]], saved, used[:, at[1.0]]),
         "act_months": act_by.first_reached(rate, months, threshold),
         "people_months": np.full(len(p), np.nan),
     }

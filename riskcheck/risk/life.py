@@ -94,7 +94,11 @@ class Posterior:
 
     def chance(self, usage: Floats) -> Floats:
         """Chance of the event by each of ``usage`` (n, h, e, C): (n, e)."""
-        return self.exposed[:, None] - _weigh(self.weight, self.clear(usage))
+        return self.chance_of(self.clear(usage))
+
+    def chance_of(self, clear: Floats) -> Floats:
+        """Chance of the event (n, e) from what ``clear`` gave (n, h, e, K)."""
+        return np.maximum(self.exposed[:, None] - _weigh(self.weight, clear), 0.0)
 
     def chance_now(self) -> Floats:
         """Chance that the event is there today (n,)."""
@@ -111,21 +115,24 @@ class Posterior:
         Returns p (n,) and range (n, 2).
         """
         clear = self.clear(usage)
-        n, h, e, k = clear.shape
         p = self.exposed - _weigh(self.weight, clear).mean(axis=1)
-        np.subtract(1.0, clear, out=clear)
-        weights = np.broadcast_to(self.weight[:, :, None] / e, (n, h, e, k)).reshape(n, -1)
-        values = np.maximum(clear.reshape(n, -1), 0.0)
-        spread = percentiles(values, np.ascontiguousarray(weights), self.absent, RANGE_QUANTILES)
-        return np.maximum(p, 0.0), spread
+        return np.maximum(p, 0.0), self.range_of(clear)
 
-    def rate(self, usage: Floats, pace: Floats) -> Floats:
+    def range_of(self, clear: Floats) -> Floats:
+        """The 5 % and 95 % points (n, 2) of a chance, from what ``clear`` gave (n, h, e, K)."""
+        n, h, e, k = clear.shape
+        values = np.maximum(1.0 - clear, 0.0).reshape(n, -1)
+        weights = np.broadcast_to(self.weight[:, :, None] / e, (n, h, e, k)).reshape(n, -1)
+        return percentiles(values, weights, self.absent, RANGE_QUANTILES)
+
+    def rate(self, usage: Floats, pace: Floats, clear: Floats | None = None) -> Floats:
         """Mixture hazard h̄ at ``usage`` (n, h, e, C) per unit of the first clock: (n, e).
 
         h̄ = Σ W exp(−ΔH) dH/du / Σ W exp(−ΔH), the sums over exposed worlds; ``pace`` (n, C) is
         the use of each clock per unit of the first.  The hazard at age 0 is taken just after it.
+        ``clear``: what ``clear(usage)`` gave, if it is at hand.
         """
-        clear = self.clear(usage)
+        clear = self.clear(usage) if clear is None else clear
         slope = self.belief.load(usage) * self.belief.flat_shape
         slope *= _progress(self.belief, usage, pace)
         slope *= self.m_ahead[:, None, None, None]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from types import SimpleNamespace
+from typing import ClassVar
 
 import numpy as np
 import pandas as pd
@@ -28,7 +29,12 @@ class SteadyUse:
     vehicle_ids: tuple[str, ...]
     years: np.ndarray
     spread: tuple[float, ...] = (0.7, 0.9, 1.0, 1.1, 1.3)
-    a_year = {"miles": 12_000.0, "years": 1.0, "winters": 1.0, "engine_hours": 400.0}
+    a_year: ClassVar[dict[str, float]] = {
+        "miles": 12_000.0,
+        "years": 1.0,
+        "winters": 1.0,
+        "engine_hours": 400.0,
+    }
 
     def now(self, clock):
         mid = self.years * self.a_year[clock]

@@ -7,6 +7,7 @@ match what then happens.  Nothing here is fitted.
 
 from __future__ import annotations
 
+import functools
 import importlib.util
 from pathlib import Path
 
@@ -23,7 +24,7 @@ assert _spec.loader is not None
 lives = importlib.util.module_from_spec(_spec)
 _spec.loader.exec_module(lives)
 
-FLEET = 40_000
+FLEET = 20_000
 # name: life, oldest age, horizon, years between looks (None: reveals itself), multiplier
 FLEETS = {
     "belt, reveals itself": (lives.BELT, 140.0, 15.0, None, 1.0),
@@ -59,6 +60,7 @@ def simulated_fleet(name):
     return now[alive], clear[alive], truth[alive], (threshold <= end)[alive]
 
 
+@functools.cache
 def predicted(name):
     life, _, ahead, _, m = FLEETS[name]
     now, clear, truth, happened = simulated_fleet(name)
