@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from riskcheck.cli.options import JsonOption, RulesOption
+from riskcheck.cli.rules_platforms import platforms
 from riskcheck.errors import (
     EXIT_DONE,
     EXIT_NEEDS_ATTENTION,
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
     from riskcheck.rulebook import Rulebook
 
 rules_app = typer.Typer(no_args_is_help=True, help="Read, check, try and extend the rules.")
+
+rules_app.command()(platforms)
 
 IdArgument = Annotated[str, typer.Argument(help="Hazard id, as `riskcheck rules list` shows it.")]
 

@@ -106,12 +106,14 @@ def read_groups(frame: pd.DataFrame, rulebook: Rulebook) -> Answers:
     """Platforms from a filled-in worksheet; conflicting or impossible answers are reported.
 
     ``frame`` has the columns of ``platform_groups``, in any order, its rows as typed; blank
-    means not known.  Row numbers in the problems count from 2, below the heading.
+    means not known.  Problems name the row given in the column ``row``, or without one count
+    from 2, below the heading.
     """
     problems: list[str] = []
     read: list[tuple[int, Platform]] = []
     asked = {fact.name: fact for fact in features(rulebook)}
-    for number, row in enumerate(frame.to_dict("records"), start=2):
+    for position, row in enumerate(frame.to_dict("records"), start=2):
+        number = int(row.get("row", position))
         platform = _platform(
             {str(key): value for key, value in row.items()}, asked, number, problems
         )
