@@ -1,7 +1,19 @@
 """From any fleet spreadsheet to tidy frames, with a record of what was done to every row."""
 
+from riskcheck.fleet.blank import write_blank_workbook
 from riskcheck.fleet.export import to_contract_csvs
+from riskcheck.fleet.mapping import parse_mapping, unsure_headings, write_mapping
 from riskcheck.fleet.model import Fleet
 from riskcheck.fleet.reader import read_fleet
+from riskcheck.fleet.unread import unread_wordings
 
-__all__ = ["Fleet", "read_fleet", "to_contract_csvs"]
+__all__ = [
+    "Fleet",
+    "parse_mapping",
+    "read_fleet",
+    "to_contract_csvs",
+    "unread_wordings",
+    "unsure_headings",
+    "write_blank_workbook",
+    "write_mapping",
+]

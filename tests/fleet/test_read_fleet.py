@@ -9,9 +9,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from riskcheck.errors import InputError
+from riskcheck.errors import InputError, UsageError
 from riskcheck.fleet import read_fleet, to_contract_csvs
+from riskcheck.fleet.blank import write_blank_workbook
 from riskcheck.fleet.events import last_event, matching
+from riskcheck.fleet.fields import KINDS
+from riskcheck.fleet.mapping import parse_mapping, write_mapping
+from riskcheck.fleet.unread import unread_wordings
 from riskcheck.vocabulary import Derivation, Fact, Vocabulary
 
 AS_OF = dt.date(2026, 11, 1)
@@ -312,3 +316,41 @@ def test_hostile_sheets_add_up_or_are_refused_in_words(tmp_path_factory, heading
         return
     adds_up(fleet)
     to_contract_csvs(fleet, path.parent / "out")
+
+
+def test_blank_workbook_is_read_back_sheet_by_sheet(tmp_path):
+    path = write_blank_workbook(tmp_path / "blank.xlsx", VOCABULARY)
+    assert path.read_bytes() == write_blank_workbook(tmp_path / "b.xlsx", VOCABULARY).read_bytes()
+    fleet = read(path)
+    taken = set(fleet.reports["taken_for"])
+    assert taken >= {kind.says for kind in KINDS}
+    assert (fleet.reports.loc[fleet.reports["heading"] != "", "field"] != "").all()
+    assert fleet.vehicles["vehicle_id"].tolist() == ["EXAMPLE-1"]
+    assert fleet.parts["on_hand"].tolist() == [2.0]
+    adds_up(fleet)
+
+
+def test_mapping_file_is_offered_and_read_back(tmp_path):
+    path = book(tmp_path, A=[["Gefährt", "Make", "Year", "Unit"], ["V9", "Brackmoor", 2015, "3"]])
+    offered = write_mapping(read(path), tmp_path / "map.csv")
+    text = offered.read_text(encoding="utf-8").replace('"Gefährt",""', '"Gefährt","vehicle_id"')
+    offered.write_text(text, encoding="utf-8")
+    mapping = parse_mapping([str(offered)], VOCABULARY)
+    assert read(path, mapping=mapping).vehicles["vehicle_id"].tolist() == ["V9"]
+    with pytest.raises(UsageError, match="no field is called"):
+        parse_mapping(["Make=nonsense"], VOCABULARY)
+
+
+def test_unread_wordings_by_frequency(tmp_path):
+    class Belt:
+        def knows(self, line):
+            return "belt" in line
+
+    work = [["Vehicle", "Date", "Work done"]]
+    work += [["V1", f"2024-03-{day:02}", text] for day, text in
+             enumerate(["Blorp", "blorp", "coolnt flush", "timing belt"], start=1)]  # fmt: skip
+    table = unread_wordings(read(book(tmp_path, V=VEHICLES, W=work)), Belt(), ["coolant flush"])
+    assert table[["line", "times", "nearest"]].to_numpy().tolist() == [
+        ["blorp", 2, ""],
+        ["coolnt flush", 1, "coolant flush"],
+    ]
