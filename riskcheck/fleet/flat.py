@@ -20,12 +20,13 @@ def vehicles_of_flat(context: Context, table: Table, vocabulary: Vocabulary) -> 
     quiet = Context(Notebook([table.grid]), context.as_of, context.orders)
     frame = vehicle_rows(quiet, table, vocabulary)
     frame = frame[frame["vehicle_id"] != ""]
-    blanks = frame.mask(frame.map(lambda cell: isinstance(cell, str) and cell == ""))
-    last = blanks.groupby(frame["vehicle_id"].to_numpy(), sort=False).last()
-    last["vehicle_id"] = last.index
-    first = frame.drop_duplicates("vehicle_id").set_index("vehicle_id")
-    last["row"] = first["row"]
+    last = frame.drop_duplicates("vehicle_id").reset_index(drop=True)
+    for name in frame.columns.difference(["vehicle_id", "row"]):
+        filled = frame[["vehicle_id", name]][frame[name].notna() & frame[name].ne("").fillna(False)]
+        newest = filled.drop_duplicates("vehicle_id", keep="last").set_index("vehicle_id")[name]
+        if len(newest):
+            last[name] = newest.reindex(last["vehicle_id"]).array
     context.notebook.note_sheet(
         table.grid, "", f"no vehicle sheet: {len(last)} vehicles taken from the service lines"
     )
-    return pd.DataFrame(last.reset_index(drop=True))
+    return last

@@ -49,8 +49,10 @@ def plain_text(value: object) -> str:
         return ""
     if isinstance(value, float) and value.is_integer():
         return str(int(value))
-    text = unicodedata.normalize("NFKC", str(value))
-    text = "".join(c if c.isprintable() else " " for c in text)
+    text = str(value)
+    if not (text.isascii() and text.isprintable()):
+        text = unicodedata.normalize("NFKC", text)
+        text = "".join(c if c.isprintable() else " " for c in text)
     text = " ".join(text.split())
     return text[1:] if text.startswith("'") and len(text) > 1 else text
 
