@@ -49,6 +49,7 @@ class _Occurrence:
     clause: int
     verdict: Verdict
     inherited: bool = False
+    on_other_part: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,8 +102,8 @@ def _attach(clauses: Sequence[Clause], overruled: set[int]) -> list[_Occurrence]
         if index in overruled and verdict.kind in ("good", "check", "noun_check", ""):
             verdict = replace(verdict, kind="bad")
         fresh = [
-            _Occurrence(name, index, verdict)
-            for name in dict.fromkeys(each.subject for each in clause.named)
+            _Occurrence(name, index, verdict, on_other_part=bool(verdict.other_parts - places))
+            for name, places in {each.subject: each.places for each in clause.named}.items()
         ]
         found.extend(fresh)
         if not fresh:
@@ -110,7 +111,7 @@ def _attach(clauses: Sequence[Clause], overruled: set[int]) -> list[_Occurrence]
                 _follow(waiting or group, verdict)
             else:
                 header = verdict
-            if waiting and verdict.kind:
+            if waiting and verdict.kind and not verdict.other_parts:
                 group, waiting = waiting, []
             continue
         if verdict.kind:
@@ -158,6 +159,8 @@ def _follow(group: list[_Occurrence], verdict: Verdict) -> None:
 def _merge(old: Verdict, new: Verdict) -> Verdict:
     old = replace(old, circumstances=old.circumstances | new.circumstances)
     if new.kind in ("", "complaint", "lacking", "noun_check"):
+        return old
+    if new.kind == "did" and new.other_parts:
         return old
     if old.kind in ("", "complaint"):
         return replace(new, circumstances=old.circumstances)
@@ -261,7 +264,10 @@ def _work_rows(subject: Subject, occurrence: _Occurrence, named: set[str]) -> It
         pairs = _pairs(subject, key, "ambiguous")
     for topic, mark in pairs:
         attention = mark == "ambiguous"
-        if mark in ("done", "partial") and ("before" in said or "sale" in said):
+        doubtful = "before" in said or "sale" in said
+        if (mark in ("done", "partial") and doubtful) or (
+            mark == "done" and occurrence.on_other_part
+        ):
             mark, attention = "ambiguous", True
         elif mark == "done" and ("customer_part" in said or "used" in said):
             mark, attention = "partial", True

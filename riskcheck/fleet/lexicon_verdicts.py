@@ -14,12 +14,25 @@ from riskcheck.fleet.lexicon_tokens import Token
 
 ACTION_SET = frozenset(ACTIONS)
 MODIFIERS = frozenset(
-    {"only", "one", "all", "before", "customer_part", "used", "sublet", "still", "sale", "found"}
+    {
+        "only",
+        "one",
+        "all",
+        "before",
+        "customer_part",
+        "used",
+        "sublet",
+        "still",
+        "sale",
+        "found",
+        "other_part",
+    }
 )
 _BASE_FORMS = frozenset(
     {"replace", "repair", "clean", "adjust", "flush", "install", "lube", "grease", "drain",
      "service", "change", "bleed", "repl", "top", "charge", "overhaul"}
 )  # fmt: skip
+JOINERS = frozenset({"&", "+", "/", "and", "with", "w", "incl", "new"})
 _NO_FAULT = "good: nofault"
 
 
@@ -47,7 +60,9 @@ class Verdict:
     """What a clause says: its kind, the work done, and circumstances.
 
     kind: "" | did | bare | check | noun_check | good | bad | declined | recommended | not_done |
-    absent | lacking | complaint | cancelled.  ``prefix``: the verdict stands before its parts.
+    absent | lacking | complaint | cancelled.  ``prefix``: the verdict stands before its
+    parts.  ``other_parts``: places of words for parts of a part (a gasket, a cover) or for
+    parts of no interest here.
     """
 
     kind: str = ""
@@ -56,6 +71,7 @@ class Verdict:
     also_bad: bool = False
     prefix: bool = False
     rechecks: bool = False
+    other_parts: frozenset[int] = frozenset()
 
 
 @dataclass(slots=True)
@@ -83,12 +99,21 @@ def judge(clause: Clause) -> Verdict:
         good, bad = True, False
         circumstances |= {"no_fault"}
     advice = names & {"recommended", "quoted"}
+    other = _other_parts(clause)
     first_part = min((min(each.places) for each in clause.named), default=99)
     prefix = any(each.first <= first_part for each in clause.signals if each.name not in MODIFIERS)
 
     def verdict(kind: str, **more: bool) -> Verdict:
         acts = tuple(dict.fromkeys(done)) if kind == "did" else ()
-        return Verdict(kind, acts, circumstances, prefix=prefix, rechecks="check" in names, **more)
+        return Verdict(
+            kind,
+            acts,
+            circumstances,
+            prefix=prefix,
+            rechecks="check" in names,
+            other_parts=other,
+            **more,
+        )
 
     if "cancelled" in names:
         return verdict("cancelled")
@@ -179,6 +204,16 @@ def _hear(said: _Said, clause: Clause, signal: Signal, negated: bool) -> None:
     elif negated and name in ("recommended", "quoted"):
         said.good = True
         said.denied_advice.append(signal)
+
+
+def _other_parts(clause: Clause) -> frozenset[int]:
+    """Places of words for other parts, unless they are listed beside the part named."""
+    found: set[int] = set()
+    for each in clause.signals:
+        joined = each.first > 0 and clause.tokens[each.first - 1].word in JOINERS
+        if each.name == "other_part" and not (joined and clause.named):
+            found.update(range(each.first, each.last + 1))
+    return frozenset(found)
 
 
 def _is_adjective(clause: Clause, signal: Signal) -> bool:
