@@ -94,14 +94,15 @@ class LifeBelief:
         ratio = self.middle_b10[:, None] / self.b10
         return np.asarray(B10_LOAD * ratio[:, :, None] ** self.shape, dtype=np.float64)
 
-    def load(self, usage: Floats) -> Floats:
-        """Cumulative hazard H = c·max over clocks of (v/B10)^shape, multiplier 1.
+    def load(self, usage: Floats, multiplier: Floats | float = 1.0) -> Floats:
+        """Cumulative hazard H = m·c·max over clocks of (v/B10)^shape.
 
         ``usage`` (..., C) virtual age per clock in clock units; below zero counts as zero.
-        Returns (..., K).
+        ``multiplier`` m: one number or an array that broadcasts with (...).  Returns (..., K).
         """
         relative = np.maximum(usage, 0.0) / self.middle_b10
         powers = relative[..., None] ** self.shape
+        powers *= np.asarray(multiplier)[..., None, None]
         load = powers[..., 0, None, :] * self.scale[0]
         for clock in range(1, self.clocks):
             np.maximum(load, powers[..., clock, None, :] * self.scale[clock], out=load)

@@ -76,7 +76,7 @@ def figures_of(hazard: Hazard, reasoned: Reasoned, setting: Setting) -> Figures:
                 (m_past[chosen], m_ahead[chosen]),
             )  # fmt: skip
             question = _question(hazard, draft, setting, (chosen, past_rows, saved[chosen]))
-            parts.append((chosen, _answer_once(belief, question)))
+            parts.append((chosen, answer_once(belief, question)))
     result = _together(rows, parts)
     due = np.where(dated[rows], result.act_months, np.nan)
     return replace(draft, answer=replace(result, act_months=due))
@@ -105,7 +105,7 @@ def _question(
     )
 
 
-def _answer_once(belief: LifeBelief | ShareBelief, question: Question) -> Answer:
+def answer_once(belief: LifeBelief | ShareBelief, question: Question) -> Answer:
     """Answer each distinct question once and hand the result to all who asked it."""
     past = question.histories
     arrays = [*vars(past).values()]
@@ -115,7 +115,8 @@ def _answer_once(belief: LifeBelief | ShareBelief, question: Question) -> Answer
         if isinstance(getattr(question, f.name), np.ndarray) and f.name != "months"
     ]
     rows = len(past.absent)
-    first, place = grouped(np.concatenate([a.reshape(rows, -1) for a in arrays], axis=1))
+    flat = [array.reshape(rows, -1) for array in arrays]
+    first, place = grouped(np.ascontiguousarray(c) for table in flat for c in table.T)
     if len(first) == rows:
         return answer(belief, question)
     chosen = first.astype(np.int64)
@@ -142,7 +143,7 @@ def _saved_rate(
     pace = np.exp(
         np.round(np.log(np.maximum(draft.ahead.pace[rows], 1e-9)) * PACE_STEPS) / PACE_STEPS
     )
-    first, place = grouped(np.column_stack((draft.m[rows], pace)))
+    first, place = grouped([draft.m[rows], *np.ascontiguousarray(pace.T)])
     for number, row in enumerate(first):
         members = rows[place == number]
         part = act_by.survivor(

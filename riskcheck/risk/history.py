@@ -173,7 +173,13 @@ def unseen_renewals(
     middles = (np.arange(UNSEEN_SLICES) + 0.5) / UNSEEN_SLICES
     at = low[:, None] + middles * np.maximum(before - low, 0.0)[:, None]
     ramp = np.clip((before - earliest) / (latest - earliest), 0.0, 1.0)
-    return at, np.where(past.on_file, 0.0, UNSEEN_SHARE * ramp)
+    return at, np.where(past.on_file, 0.0, _unseen_share(hazard) * ramp)
+
+
+def _unseen_share(hazard: Hazard) -> float:
+    """Share of such vehicles that were renewed before our record began."""
+    stated = [remedy.unseen_share for remedy in hazard.remedies if remedy.unseen_share]
+    return stated[0].value if stated else UNSEEN_SHARE
 
 
 def _renewal_may_hide(hazard: Hazard) -> bool:

@@ -62,6 +62,7 @@ class Posterior:
     known: Floats | None
     pending: Floats
     load_now: Floats
+    now: Floats
     m_past: Floats
     m_ahead: Floats
     survival: Floats
@@ -76,21 +77,24 @@ class Posterior:
 
         Usage between the last good look and today is allowed: the multiplier is then m_past.
         """
-        load = self.belief.load(usage)
-        load -= self.load_now[:, :, None]
-        load *= -self._multiplier(load)
-        load -= self.pending[:, :, None]
+        ahead = self.m_ahead[:, None, None]
+        load = self.belief.load(usage, ahead)
+        start = ahead * self.load_now - self.pending
+        np.subtract(start[:, :, None], load, out=load)
+        if not np.array_equal(self.m_past, self.m_ahead):
+            self._before_today(usage, load)
         np.exp(load, out=load)
         if self.known is not None:
             load *= self.known[:, :, None]
         return load
 
-    def _multiplier(self, gained: Floats) -> Floats:
-        ahead = self.m_ahead[:, None, None, None]
-        if np.array_equal(self.m_past, self.m_ahead):
-            return ahead
-        # One node tells before from after: load grows with use at every node alike.
-        return np.where(gained[..., :1] < 0.0, self.m_past[:, None, None, None], ahead)
+    def _before_today(self, usage: Floats, minus_load: Floats) -> None:
+        """Where ``usage`` lies before today the multiplier was m_past, not m_ahead."""
+        earlier = np.flatnonzero((usage < self.now[:, :, None]).any(axis=(0, 1, 3)))
+        if len(earlier):
+            past = self.m_past[:, None, None, None]
+            gone = past * (self.load_now[:, :, None] - self.belief.load(usage[:, :, earlier]))
+            minus_load[:, :, earlier] = np.maximum(gone, 0.0) - self.pending[:, :, None]
 
     def chance(self, usage: Floats) -> Floats:
         """Chance of the event by each of ``usage`` (n, h, e, C): (n, e)."""
@@ -178,6 +182,7 @@ def posterior(belief: LifeBelief, past: Histories, finds: float = 1.0) -> Poster
         known=None if finds >= 1.0 else alive / kept,
         pending=m_past * np.maximum(load_now - belief.load(past.ok_at), 0.0),
         load_now=load_now,
+        now=past.now,
         m_past=past.m_past,
         m_ahead=past.m_ahead,
         survival=exposed / np.maximum(past.prior.sum(axis=1), 1e-300),
