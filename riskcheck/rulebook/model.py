@@ -124,6 +124,7 @@ class Remedy(Strict):
     """A job that changes the hazard, how the record shows it, what proves it, what it opens.
 
     ``kept_age`` (q) is the share of virtual age kept after the job: 0 as new, 1 no effect.
+    ``unseen_share``: how many such vehicles had this renewing job before our record began.
     """
 
     id: str
@@ -131,6 +132,7 @@ class Remedy(Strict):
     recorded_as: Annotated[list[EventRef], Field(min_length=1)]
     effect: Effect
     kept_age: Figure | None = None
+    unseen_share: Figure | None = None
     proof: str
     opens: list[str] = []
     hides: str = ""

@@ -103,16 +103,16 @@ class TopicHazards(Check):
     def faults(self, draft: Draft) -> Iterator[Fault]:
         known = set(draft.hazard_ids)
         for document in draft.wording:
-            data = document.data if isinstance(document.data, dict) else {}
-            topics = data.get("topics")
-            for name, body in topics.items() if isinstance(topics, dict) else ():
-                for place, hazard in enumerate(body.get("hazards", [])):
-                    if hazard not in known:
+            topics = document.at(("topics",))
+            for name in topics if isinstance(topics, dict) else ():
+                hazards = document.at(("topics", name, "hazards"))
+                for place, hazard in enumerate(hazards if isinstance(hazards, list) else ()):
+                    if str(hazard) not in known:
                         where = ("topics", name, "hazards", place)
                         what = (
                             f"the topic {name} belongs to '{hazard}', which no hazard file defines"
                         )
-                        yield document.fault(where, what, suggestion(hazard, sorted(known)))
+                        yield document.fault(where, what, suggestion(str(hazard), sorted(known)))
 
 
 class AskableFacts(Check):
