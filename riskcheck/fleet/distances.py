@@ -93,6 +93,8 @@ def _read(value: object, row_unit: str, column_unit: str) -> _Row:
         return (np.nan, np.nan, "yes or no where a distance is due", False, True)
     if isinstance(value, int | float | np.number):
         return _judge(float(value), unit, False, False)
+    if isinstance(value, str) and value.isascii() and value.isdigit():
+        return _judge(float(value), unit, False, False)
     text = " ".join(str(value).replace("\u00a0", " ").strip().strip("'").split())
     if not text or _MISSING.match(text):
         return (np.nan, np.nan, "no reading" if text else "", False, False)

@@ -26,6 +26,8 @@ def clean_ids(values: pd.Series) -> tuple[pd.Series, pd.Series]:
 
 def clean_id(value: object) -> tuple[str, str]:
     """One identifier and what is odd about it ("" if nothing)."""
+    if isinstance(value, str) and value.isascii() and value.isdigit():
+        return value, ""  # by far the commonest
     if isinstance(value, bool):
         return "", "yes or no where an identifier is due"
     if isinstance(value, int | float | np.number):
