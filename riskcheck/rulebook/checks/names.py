@@ -81,7 +81,7 @@ def _hazard_names(source: HazardSource) -> Iterator[Fault]:
 class HashCollisions(Check):
     """The engine compares names by a 32-bit FNV-1a hash only: two names may not share one.
 
-    Hash: Fowler, Noll, Vo, FNV-1a, 32 bit (RFC 9923); that the engine compares nothing else is
+    Hash: Fowler, Noll, Vo, FNV-1a, 32 bit (draft-eastlake-fnv); that the engine compares nothing else is
     our own measurement.
     """
 
@@ -113,7 +113,7 @@ def is_hazard_id(text: str) -> bool:
 
 
 def fnv1a_32(text: str) -> int:
-    """32-bit FNV-1a hash of the UTF-8 bytes of ``text`` (RFC 9923)."""
+    """32-bit FNV-1a hash of the UTF-8 bytes of ``text`` (draft-eastlake-fnv)."""
     code = 0x811C9DC5
     for byte in text.encode("utf-8"):
         code = ((code ^ byte) * 0x01000193) & 0xFFFFFFFF
