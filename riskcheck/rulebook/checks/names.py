@@ -81,8 +81,8 @@ def _hazard_names(source: HazardSource) -> Iterator[Fault]:
 class HashCollisions(Check):
     """The engine compares names by a 32-bit FNV-1a hash only: two names may not share one.
 
-    Hash: Fowler, Noll, Vo, FNV-1a, 32 bit (draft-eastlake-fnv); that the engine compares nothing else is
-    our own measurement.
+    Hash: Fowler, Noll, Vo, FNV-1a, 32 bit (draft-eastlake-fnv); that the engine compares
+    nothing else is our own measurement.
     """
 
     def faults(self, draft: Draft) -> Iterator[Fault]:
