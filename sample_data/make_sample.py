@@ -13,10 +13,11 @@ import sys
 from pathlib import Path
 
 from dice import Dice, listed
+from shop_books import Books, Line
 from shop_people import CUSTOMER_HEADINGS, Customer, people
 from shop_stories import extra_lines, mess, planted, tell
 from shop_vehicles import AS_OF, Vehicle, fleet
-from shop_work import Books, Line, live
+from shop_work import live
 
 from riskcheck.sheets import Column, Sheet, Workbook, workbook_bytes
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import datetime as dt
 
 from dice import Dice
+from shop_books import Books, Line, Visit
 from shop_vehicles import AS_OF, Kind, Vehicle, vin_of
-from shop_work import Books, Line, Visit
 
 BUS = Kind("Sturven", "Shuttle", "D5.9", (2014, 2014), 1, 13_000, 14_500, 62_000, "diesel")
 TRUCK = Kind("Brackmoor", "Haul 25", "D6.6", (2012, 2012), 1, 12_500, 9_900, 52_000, "diesel")
@@ -31,6 +31,18 @@ STORIES = {
     "1208": "heater ground strap found running hot",
     "F31": "farm truck: nobody knows what heater it has",
 }
+
+
+# Done on both twins in the school holidays.
+SUMMER_BUS_CARE = (
+    ("oil & filter, drain water sep", 0.7, 236.00),
+    ("R&R FUEL FLTRS PRI/SEC", 0.7, 205.00),
+    ("CCV FILTER R&R, RESET", 0.5, 141.00),
+    ("DPF removed & baked, ash reset", 3.2, 690.00),
+    ("ball joints & tie rods tight, greased", 0.3, 45.00),
+    ("alt 14.3v ok, grounds ok", 0.2, 0.0),
+    ("p-brake cables R&R, adj, holds on ramp", 1.6, 388.00),
+)
 
 
 def _add(
@@ -111,7 +123,10 @@ def _bus(books: Books, dice: Dice, vehicle: Vehicle, repaired: bool) -> None:
     care = Visit(books, dice, vehicle, dt.date(2025, 7, 22))
     care.say("R&R brake line set, CuNi, bleed", 5.0, 1_040.00)
     care.say("coolant flush, -34F, ph 9", 1.4, 305.00)
+    care.say("BRAKE FLUID EXCHANGE W/ABS PURGE", 0.8, 148.00)
     summer = Visit(books, dice, vehicle, dt.date(2026, 7, 28))
+    for words, hours, amount in SUMMER_BUS_CARE:
+        summer.say(words, hours, amount)
     summer.say("replaced both batteries", 0.6, 426.00)
     summer.say("R&R all tires (6), bal, DOT 2126", 2.4, 1_790.00)
     summer.measure("tyre DOT year", 2026, "")

@@ -264,6 +264,29 @@ JOBS: dict[str, tuple[float, float, tuple[str, ...]]] = {
     ),
     "hoses_found": (0.2, 0, ("brake hoses cracked at bracket", "brake hoes bulging")),
     "hoses_not": (0.0, 0, ("brake hose NOT replaced - part B/O",)),
+    "fuel_filters": (
+        0.7,
+        92,
+        ("R&R FUEL FLTRS PRI/SEC", "replaced fuel filters", "fuel filter R&R, bleed, no leaks"),
+    ),
+    "breather": (0.5, 64, ("CCV FILTER R&R, RESET", "replaced crankcase breather element")),
+    "soot": (3.2, 180, ("DPF removed & baked, ash reset", "DPF cleaned off truck, reset")),
+    "regen": (0.8, 0, ("forced regen complete soot 12%", "parked regen, soot 9% after")),
+    "egr_ok": (0.6, 0, ("egr cooler press test ok", "EGR cooler pressure tested, holds")),
+    "joints_ok": (
+        0.2,
+        0,
+        ("ball joints & tie rods tight", "ck steering, no play", "frt end ck, joints ok"),
+    ),
+    "joints": (2.8, 260, ("R&R L/R LWR BALL JTS + ALIGN", "both outer tie rod ends, align")),
+    "charging_ok": (0.2, 0, ("alt 14.3v ok, grounds ok", "charging sys tests good 14.2v")),
+    "boots_ok": (0.1, 0, ("cv boots ok", "ck axle boots, no splits")),
+    "boot": (1.9, 110, ("CV boot split LF, R&R axle shaft", "replaced RF half shaft, boot torn")),
+    "shift": (1.3, 150, ("trans fluid & filter exchange", "trans svc, fluid red after")),
+    "plug_ok": (0.1, 0, ("trailer plug tested, all lamps ok", "7 way ck ok")),
+    "spare": (0.3, 0, ("lube & cycle spare winch", "spare tire carrier ok, cable good")),
+    "hv_filter": (0.6, 28, ("HV batt fan filter cleaned", "hybrid battery vent filter R&R")),
+    "slides": (0.9, 30, ("CLEAN & LUBE SLIDES, R PADS", "cleaned & lubed caliper slides all 4")),
     "bleed": (0.7, 18, ("bled brakes", "brake fluid exchange", "flushed brakes all 4")),
     "pipes_ok": (
         0.2,
@@ -289,7 +312,7 @@ JOBS: dict[str, tuple[float, float, tuple[str, ...]]] = {
     "exhaust": (
         0.3,
         0,
-        ("exhuast leak frt, replaced flex & gaskets", "muffler & tailpipe replaced"),
+        ("replaced exhuast front pipe & gaskets", "muffler & tailpipe replaced"),
     ),
     "heater_ok": (0.3, 0, ("ck grid heater stud tight, pics", "grid heater insp ok, stud bright")),
     "heater_retq": (

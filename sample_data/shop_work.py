@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from dice import Dice
+from shop_books import Books, Visit, written
 from shop_vehicles import AS_OF, Vehicle
-from shop_words import JOBS, LONG_TAILS, MISSPELT
 
-LABOUR_RATE = 150.0
+SCRIPT_FROM = dt.date(2026, 7, 1)  # from here on the story alone says what happened
 HEATER_CODES = (
     ("P0541", "intake air heater circuit low"),
     ("P2604", "intake air heater range/performance"),
@@ -36,31 +36,6 @@ BUSY_BUSES = (0.30, 0.45, 0.35, 0.60, 0.35, 0.60, 1.00, 1.00, 0.35, 0.35, 0.35, 
 
 
 @dataclass
-class Line:
-    """One service line before it is written down."""
-
-    day: dt.date
-    vehicle: Vehicle
-    odometer: int
-    words: str
-    hours: float = 0.0
-    amount: float = 0.0
-    status: str = "closed"
-    tech: str = "DK"
-    order: int = 0
-
-
-@dataclass
-class Books:
-    """Everything the shop wrote down."""
-
-    lines: list[Line] = field(default_factory=list)
-    measured: list[list[object]] = field(default_factory=list)
-    codes: list[list[object]] = field(default_factory=list)
-    orders: int = 0
-
-
-@dataclass
 class Wear:
     """When each part was last new, in truth."""
 
@@ -72,33 +47,9 @@ class Wear:
     belt_miles: int = 0
 
 
-def written(dice: Dice, words: str, tech: str) -> str:
-    """The technician's own hand: capitals, lower case, a slip of the finger, a remark."""
-    if dice.chance(0.05):
-        for right, wrong in MISSPELT.items():
-            if right in words:
-                words = words.replace(right, wrong)
-                break
-    if dice.chance(0.05):
-        words += dice.pick(LONG_TAILS)
-    if tech == "DK" and dice.chance(0.6):
-        return words.upper()
-    if tech == "MO" and dice.chance(0.7):
-        return words.lower()
-    return words if dice.chance(0.5) else words[:1].upper() + words[1:]
-
-
-def priced(dice: Dice, key: str) -> tuple[str, float, float]:
-    """One way of writing a job, its hours and its price in $."""
-    hours, parts, words = JOBS[key]
-    amount = hours * LABOUR_RATE + parts * dice.between(0.9, 1.2)
-    free = key.endswith(("_ok", "_decl", "_not")) or key in {"retorque", "torque_fit"}
-    return dice.pick(words), hours, 0.0 if free else round(amount, 2)
-
-
 def visit_days(dice: Dice, vehicle: Vehicle) -> list[dt.date]:
     """Working days on which the vehicle came in, busier in autumn and spring."""
-    gap = {"bus": 200, "van": 175, "farm": 400}.get(vehicle.duty, 520)
+    gap = {"bus": 245, "van": 215, "farm": 470}.get(vehicle.duty, 610)
     day, found = vehicle.first_visit, []
     away = dice.whole(60, 400) if dice.chance(0.2) else 15
     last = AS_OF - dt.timedelta(days=away)
@@ -115,53 +66,6 @@ def visit_days(dice: Dice, vehicle: Vehicle) -> list[dt.date]:
     return found
 
 
-class Visit:
-    """One visit being written down."""
-
-    def __init__(self, books: Books, dice: Dice, vehicle: Vehicle, day: dt.date) -> None:
-        books.orders += 1
-        self.books, self.dice, self.vehicle, self.day = books, dice, vehicle, day
-        self.odometer = vehicle.odometer(day)
-        self.order = books.orders
-        self.tech = dice.pick(("DK", "MO", "RJ"))
-        self.touched: set[str] = set()
-
-    def say(
-        self, words: str, hours: float = 0.0, amount: float = 0.0, status: str = "closed"
-    ) -> None:
-        """Write one line in so many words."""
-        self.books.lines.append(
-            Line(
-                self.day,
-                self.vehicle,
-                self.odometer,
-                words,
-                hours,
-                amount,
-                status,
-                self.tech,
-                self.order,
-            )
-        )
-
-    def job(self, key: str, status: str = "closed") -> None:
-        """Write one line of the catalogue in this technician's hand."""
-        self.touched.add(key.split("_")[0].rstrip("46"))
-        words, hours, amount = priced(self.dice, key)
-        self.say(written(self.dice, words, self.tech), hours, amount, status)
-
-    def measure(self, quantity: str, value: float | str, unit: str) -> None:
-        """Put a reading on the measurements sheet."""
-        unit_no = self.vehicle.unit
-        self.books.measured.append(
-            [unit_no, self.day, self.odometer, quantity, value, unit, self.tech]
-        )
-
-    def code(self, code: str, words: str) -> None:
-        """Put a code on the fault code sheet."""
-        self.books.codes.append([self.vehicle.unit, self.day, code, words, self.odometer])
-
-
 def live(books: Books, dice: Dice, vehicle: Vehicle) -> None:
     """All visits of one vehicle, up to the as-of date."""
     years = (AS_OF - vehicle.in_service).days / 365.25
@@ -171,6 +75,8 @@ def live(books: Books, dice: Dice, vehicle: Vehicle) -> None:
         before = vehicle.first_visit - dt.timedelta(days=dice.whole(100, 1200))
         wear = Wear(max(new, before), max(new, before), max(new, before), new, new)
     for day in visit_days(dice, vehicle):
+        if vehicle.scripted and day > SCRIPT_FROM:
+            continue
         visit = Visit(books, dice, vehicle, day)
         _routine(visit)
         if vehicle.scripted:
@@ -181,6 +87,7 @@ def live(books: Books, dice: Dice, vehicle: Vehicle) -> None:
             _codes(visit)
             _brakes_and_pipes(visit, wear)
             _engine(visit, wear)
+            _other_systems(visit)
         _looks(visit)
 
 
@@ -194,7 +101,7 @@ def _routine(visit: Visit) -> None:
         visit.job("oil_diesel" if visit.vehicle.is_diesel else "oil")
     if dice.chance(0.10):
         visit.job("inspect")
-    if dice.chance(0.24):
+    if dice.chance(0.13):
         visit.job("noise")
     if dice.chance(0.04):
         visit.job("clean_complaint")
@@ -338,6 +245,37 @@ def _codes(visit: Visit) -> None:
         "repaired wiring",
     )
     visit.say(written(dice, f"ck eng light {code}, {dice.pick(ends)}", visit.tech), 0.8, 120.0)
+
+
+# job -> share of visits, by what the vehicle is
+DIESEL_CARE = {"fuel_filters": 0.26, "breather": 0.08, "soot": 0.03, "regen": 0.05, "egr_ok": 0.04}
+ANY_CARE = {
+    "joints_ok": 0.17,
+    "charging_ok": 0.08,
+    "shift": 0.04,
+    "slides": 0.06,
+    "spare": 0.03,
+    "bleed": 0.05,
+    "joints": 0.015,
+}
+CAR_CARE = {"boots_ok": 0.12, "boot": 0.02}
+
+
+def _other_systems(visit: Visit) -> None:
+    """Filters, joints, boots, gearbox, battery fan: the rest of a shop's bread and butter."""
+    dice, kind = visit.dice, visit.vehicle.kind
+    care = dict(ANY_CARE)
+    if visit.vehicle.is_diesel:
+        care |= DIESEL_CARE
+    if kind.gvwr_lb < 7_000:
+        care |= CAR_CARE
+    if kind.fuel == "hybrid":
+        care["hv_filter"] = 0.16
+    if kind.model in {"Haul 25", "Trail 15"}:
+        care["plug_ok"] = 0.10
+    for job, share in care.items():
+        if dice.chance(share):
+            visit.job(job)
 
 
 def _engine(visit: Visit, wear: Wear) -> None:

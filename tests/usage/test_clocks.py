@@ -152,7 +152,7 @@ def test_cold_starts_follow_the_policy_and_the_season():
 
 
 def test_dates_are_found_by_walking_months():
-    """From 1 October: 5 starts on 31 October, 15 on 30 November, the hundredth by the end of March."""
+    """From 1 October: 5 starts by 31 October, 15 by 30 November, the hundredth by March."""
     known = usage(steady_fleet(), STEADY)
     found = known.date_of("cold_starts", np.array([0, 0, 0]), np.array([5.0, 15.0, 100.0]))
     assert [str(day) for day in found] == ["2026-11-01", "2026-12-01", "2027-04-01"]
