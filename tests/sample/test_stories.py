@@ -99,8 +99,8 @@ def test_many_miles_are_merely_unusual(assessment):
     assert true_miles > 300_000
 
 
-def test_a_stud_found_loose_and_a_code_are_signs(rows):
-    assert rows.loc[("1204", "heater-stud-drop"), "evidence"] == "sign"
+def test_a_stud_found_loose_is_confirmed_and_a_code_is_a_sign(rows):
+    assert rows.loc[("1204", "heater-stud-drop"), "evidence"] == "confirmed"
     assert rows.loc[("1205", "heater-stud-drop"), "evidence"] == "sign"
 
 
