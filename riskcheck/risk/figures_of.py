@@ -13,7 +13,7 @@ from riskcheck.risk.life import Histories, Posterior, posterior
 MONTHS_FIXED = (0.0, 1.0, 3.0, 6.0, 12.0)
 MONTHS_FAR = (24.0, 36.0, 60.0, 96.0, 120.0)  # an act-by date further off than this is left blank
 BACK = (1.0, 0.75, 0.5, 0.25)  # shares of the time since the last good look
-NODES_AT_ONCE = 100_000  # keeps the working arrays in the processor's cache
+NODES_AT_ONCE = 200_000  # keeps the working arrays in the processor's cache
 
 
 @dataclass(frozen=True, eq=False)

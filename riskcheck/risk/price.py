@@ -69,7 +69,7 @@ def _ranked(rows: pd.DataFrame, setting: Setting) -> pd.DataFrame:
     placed = tiers(helper, line)
     rows["tier"], rows["x_tier_reason"] = placed["tier"], placed["tier_reason"]
     rows["x_key"], rows["x_key_value"] = placed["key_words"], placed["key"]
-    order = rows.assign(key=placed["key"], act_by_days=rows["r_act_by_days"])
+    order = rows.assign(key=placed["key"], then=placed["then"], act_by_days=rows["r_act_by_days"])
     rows["rank"] = rank(order)
     rows["tier"] = rows["tier"].astype("Int64")
     rows = rows.sort_values(["r_row", "hazard_id"], kind="stable", ignore_index=True)

@@ -35,7 +35,7 @@ def tiers(rows: pd.DataFrame, line: Line) -> pd.DataFrame:
     window_left, p_harm, exposed_weight, act_by_days (NaN: none), act_by_reason, season_days,
     net_benefit, wait_gain ((C_f − C_p)·p), hours, worth_asking, ask_minutes, conflict (bool),
     coming_in (bool), over_value (bool).  Returns tier (float, NaN where no figures), tier_reason,
-    key (lower first), key_words.
+    key (lower first), then (net benefit per bay-hour on equal dates), key_words.
     """
     live = rows["status"].isin(LIVE)
     known = rows["status"].isin(("exposed", "unproven"))
@@ -77,20 +77,21 @@ def tiers(rows: pd.DataFrame, line: Line) -> pd.DataFrame:
         [np.broadcast_to(np.asarray(step[2], dtype=str), len(rows)) for step in steps],
         default="",
     )
-    key, words = _keys(rows, tier)
+    key, then, words = _keys(rows, tier)
     return pd.DataFrame(
         {
             "tier": np.where(tier == 0, np.nan, tier),
             "tier_reason": reason.astype(str),
             "key": key,
+            "then": then,
             "key_words": words,
         },
         index=rows.index,
     )
 
 
-def _keys(rows: pd.DataFrame, tier: np.ndarray) -> tuple[np.ndarray, list[str]]:
-    """Key inside the tier (lower first) and the same as a short text."""
+def _keys(rows: pd.DataFrame, tier: np.ndarray) -> tuple[np.ndarray, np.ndarray, list[str]]:
+    """Key inside the tier (lower first), what follows on equal dates, and the key in words."""
     harm = rows["p_harm"].to_numpy(dtype=float)
     severity = rows["severity_people"].map({"I": 1, "II": 2, "III": 3, "IV": 4}).to_numpy(float)
     hours = rows["hours"].clip(lower=0.05).to_numpy(dtype=float)
@@ -103,7 +104,7 @@ def _keys(rows: pd.DataFrame, tier: np.ndarray) -> tuple[np.ndarray, list[str]]:
     for number, values in keys.items():
         key = np.where(tier == number, np.nan_to_num(values, nan=1e9), key)
     words = [_key_words(*one) for one in zip(tier, harm, left, days, per_hour, asking, strict=True)]
-    return key, words
+    return key, np.where(tier == 4, -np.nan_to_num(per_hour), 0.0), words
 
 
 def _key_words(
@@ -133,7 +134,7 @@ def natural_order(ids: pd.Series) -> pd.Series:
 
 
 def rank(rows: pd.DataFrame) -> pd.Series:
-    """1..n by tier, key, then P_harm, net benefit, act-by, vehicle (natural) and hazard.
+    """1..n by tier, key and ``then`` (if given), then P_harm, net benefit, act-by, vehicle (natural) and hazard.
 
     ``rows``: tier, key, p_harm, net_benefit, act_by_days, vehicle_id, hazard_id.  Rows without a
     tier come last, by vehicle and hazard.
@@ -142,13 +143,16 @@ def rank(rows: pd.DataFrame) -> pd.Series:
         {
             "tier": rows["tier"].fillna(99),
             "key": rows["key"],
+            "then": rows["then"] if "then" in rows else 0.0,
             "harm": -rows["p_harm"].fillna(0.0),
             "net": -rows["net_benefit"].fillna(0.0),
             "days": rows["act_by_days"].fillna(1e9),
             "vehicle": natural_order(rows["vehicle_id"]),
             "hazard": rows["hazard_id"],
         }
-    ).sort_values(["tier", "key", "harm", "net", "days", "vehicle", "hazard"], kind="stable")
+    ).sort_values(
+        ["tier", "key", "then", "harm", "net", "days", "vehicle", "hazard"], kind="stable"
+    )
     place = pd.Series(np.arange(1, len(rows) + 1), index=order.index)
     return place.reindex(rows.index)
 
