@@ -70,7 +70,7 @@ def _ranked(rows: pd.DataFrame, setting: Setting) -> pd.DataFrame:
     rows["tier"], rows["x_tier_reason"] = placed["tier"], placed["tier_reason"]
     rows["x_key"], rows["x_key_value"] = placed["key_words"], placed["key"]
     order = rows.assign(key=placed["key"], then=placed["then"], act_by_days=rows["r_act_by_days"])
-    rows["rank"] = rank(order)
+    rows["rank"] = rank(order).astype("Int64").where(rows["tier"].notna())
     rows["tier"] = rows["tier"].astype("Int64")
     rows = rows.sort_values(["r_row", "hazard_id"], kind="stable", ignore_index=True)
     details = [name for name in rows.columns if name.startswith("x_")]

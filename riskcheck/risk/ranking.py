@@ -134,7 +134,9 @@ def natural_order(ids: pd.Series) -> pd.Series:
 
 
 def rank(rows: pd.DataFrame) -> pd.Series:
-    """1..n by tier, key and ``then`` (if given), then P_harm, net benefit, act-by, vehicle (natural) and hazard.
+    """1..n by tier, key, ``then`` (if given), P_harm, net benefit, act-by, vehicle and hazard.
+
+    Vehicles go in natural order: V2 before V10.
 
     ``rows``: tier, key, p_harm, net_benefit, act_by_days, vehicle_id, hazard_id.  Rows without a
     tier come last, by vehicle and hazard.
@@ -143,7 +145,7 @@ def rank(rows: pd.DataFrame) -> pd.Series:
         {
             "tier": rows["tier"].fillna(99),
             "key": rows["key"],
-            "then": rows["then"] if "then" in rows else 0.0,
+            "then": rows.get("then", 0.0),
             "harm": -rows["p_harm"].fillna(0.0),
             "net": -rows["net_benefit"].fillna(0.0),
             "days": rows["act_by_days"].fillna(1e9),
