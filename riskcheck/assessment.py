@@ -90,7 +90,9 @@ def assess(
     progress("measuring use")
     clocks = usage.clocks(fleet.vehicles, fleet.readings, fleet.events, book.policy, as_of)
     progress("reasoning")
-    reasoned = reasoning.reason_all(fleet, clocks, book, as_of)
+    reasoned = reasoning.reason_all(
+        fleet, clocks, book, as_of, cache_dir=reasoning.default_cache_dir()
+    )
     progress("pricing")
     priced = risk.price(book, reasoned.hazards, fleet, clocks, as_of, horizon_months)
     exposures = _checked(priced.exposures, fleet, book)

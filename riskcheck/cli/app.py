@@ -24,6 +24,7 @@ from riskcheck.cli.options import (
     judged_day,
 )
 from riskcheck.cli.progress import stages
+from riskcheck.cli.rules import rules_app
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -35,6 +36,7 @@ app = typer.Typer(
 
 
 app.command()(ground)
+app.add_typer(rules_app, name="rules")
 
 
 def parsed_mapping(pairs: list[str] | None) -> dict[str, str]:
@@ -87,7 +89,7 @@ def assess(
         sys.stdout.write(json.dumps(machine.summary(result, written), indent=2) + "\n")
     elif not quiet:
         sys.stdout.write(terminal.joined(terminal.summary(result, written)))
-    if result.unanswered:
+    if result.unanswered or result.reasoning.unaudited:
         return errors.EXIT_NO_ANSWER
     attention = result.fleet.problems["action"].isin(["repaired", "set_aside"]).any()
     return errors.EXIT_NEEDS_ATTENTION if strict and attention else errors.EXIT_DONE
@@ -130,4 +132,5 @@ def explain(
     else:
         lines = explain_text.page(view, horizon, everything)
         sys.stdout.write(terminal.joined(lines))
-    return errors.EXIT_NO_ANSWER if result.unanswered else errors.EXIT_DONE
+    unsure = result.unanswered or result.reasoning.unaudited
+    return errors.EXIT_NO_ANSWER if unsure else errors.EXIT_DONE

@@ -211,14 +211,25 @@ def _cell_sources(fact: Fact, record: Record, said: pd.DataFrame) -> pd.DataFram
         (row.file, row.sheet): str(row.column)
         for row in reports[reports["field"] == name].itertuples()
     }
-    rows = []
-    for vehicle, written in zip(place.tolist(), on_sheet, strict=True):
-        source = vehicles.iloc[vehicle]
-        if written:
-            cell = f"{letters.get((source['file'], source['sheet']), '')}{source['row']}"
-            words = f"{said['raw'].iat[vehicle]}"
-            rows.append((vehicle, words, source["file"], source["sheet"], cell))
-        else:
-            group = " ".join(str(source[key]) for key in _PLATFORM_KEYS)
-            rows.append((vehicle, f"known of this platform: {group}", "platforms.yaml", "", ""))
-    return pd.DataFrame(rows, columns=["place", "words", "file", "sheet", "cell"])
+    source = vehicles.iloc[place]
+    group = (
+        source[_PLATFORM_KEYS[0]]
+        .astype(str)
+        .str.cat(source[list(_PLATFORM_KEYS[1:])].astype(str), sep=" ")
+    )
+    platform = "known of this platform: " + group
+    column = pd.Series(
+        [letters.get(key, "") for key in zip(source["file"], source["sheet"], strict=True)],
+        index=source.index,
+        dtype=object,
+    )
+    # The frame holds the cell's meaning, not its letters, so the cell is named and not quoted.
+    return pd.DataFrame(
+        {
+            "place": place,
+            "words": np.where(on_sheet, "", platform),
+            "file": np.where(on_sheet, source["file"], "platforms.yaml"),
+            "sheet": np.where(on_sheet, source["sheet"], ""),
+            "cell": np.where(on_sheet, column + source["row"].astype(str), ""),
+        }
+    )

@@ -9,8 +9,8 @@ from riskcheck.sheets import Column, Sheet
 
 LINE_POINTS = 13.5
 LARGEST_POINTS = 400.0
-# Body text of the default font averages a little more than one column-width unit a letter.
-LETTERS_PER_UNIT = 0.95
+# Body text averages a little less than one column-width unit a letter.
+LETTERS_PER_UNIT = 1.15
 
 
 def fitted(sheet: Sheet) -> Sheet:

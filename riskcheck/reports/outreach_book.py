@@ -15,8 +15,8 @@ from riskcheck.sheets import Column, Sheet, Style, Workbook
 RESULTS = ("booked", "will call back", "left a message", "no answer", "declined", "wrong number",
            "vehicle sold", "already done elsewhere")  # fmt: skip
 STYLES = {
-    "stop": Style(bold=True, fill="F3D9D2", border=True),
-    "duty": Style(bold=True, fill="E4E0EC", border=True),
+    "stop": Style(fill="F3D9D2", border=True),
+    "duty": Style(fill="E4E0EC", border=True),
     "plain": Style(border=True),
 }
 LINES_IN_A_CELL = 6

@@ -1,0 +1,145 @@
+"""The main job on the sample: contract columns, accounting, workbook, terminal."""
+
+from __future__ import annotations
+
+import csv
+import re
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+import riskcheck
+from riskcheck.assessment import EXPOSURE_COLUMNS, Assessment, explain, limited, load_rules
+from riskcheck.errors import UsageError
+from riskcheck.reports import explain_text, machine, terminal
+from riskcheck.reports.about import facts
+
+STATUSES = {"exposed", "unproven", "closed", "unknown", "not_applicable"}
+FIGURES = ("probability", "probability_low", "probability_high", "cost_if_fails", "tier", "rank")
+
+
+def table(path: Path) -> list[dict[str, str]]:
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_the_public_door_is_the_assessment() -> None:
+    assert riskcheck.assess.__module__ == "riskcheck.assessment"
+    with pytest.raises(AttributeError):
+        riskcheck.nothing  # noqa: B018
+
+
+def test_exposures_have_the_agreed_columns_and_one_row_a_pair(
+    assessed: Assessment, written: dict[str, Path]
+) -> None:
+    rows = table(written["exposures.csv"])
+    assert tuple(rows[0]) == EXPOSURE_COLUMNS
+    pairs = {(row["vehicle_id"], row["hazard_id"]) for row in rows}
+    hazards = len(assessed.rulebook.hazards)
+    assert len(rows) == len(pairs) == len(assessed.fleet.vehicles) * hazards
+
+
+def test_all_statuses_and_evidence_levels_occur(written: dict[str, Path]) -> None:
+    rows = table(written["exposures.csv"])
+    assert {row["status"] for row in rows} == STATUSES
+    assert {row["evidence"] for row in rows} == {"none", "sign", "confirmed"}
+
+
+def test_figures_are_blank_where_there_is_nothing_to_price(written: dict[str, Path]) -> None:
+    for row in table(written["exposures.csv"]):
+        priced = row["status"] not in {"not_applicable", "closed", "no_answer"}
+        assert all(bool(row[name]) == priced for name in FIGURES), row
+
+
+def test_probabilities_keep_their_order_and_places(written: dict[str, Path]) -> None:
+    for row in table(written["exposures.csv"]):
+        if row["probability"]:
+            assert re.fullmatch(r"[01]\.\d{8}", row["probability"])
+            low, middle, high = (float(row[f"probability{end}"]) for end in ("_low", "", "_high"))
+            assert 0.0 <= low <= high <= 1.0
+            assert 0.0 <= middle <= 1.0
+            assert re.fullmatch(r"[0-9a-f]{12}", row["case_id"])
+
+
+def test_ranks_follow_the_tiers(written: dict[str, Path]) -> None:
+    rows = [row for row in table(written["exposures.csv"]) if row["rank"]]
+    rows.sort(key=lambda row: int(row["rank"]))
+    assert [int(row["rank"]) for row in rows] == list(range(1, len(rows) + 1))
+    tiers = [int(row["tier"]) for row in rows]
+    assert tiers == sorted(tiers)
+
+
+def test_every_fleet_row_is_accounted_for(assessed: Assessment) -> None:
+    for tally in assessed.fleet.tallies:
+        assert tally.rows == tally.used + tally.repaired + tally.set_aside
+
+
+def test_the_workbook_is_made_to_be_worked_in(written: dict[str, Path]) -> None:
+    book = openpyxl.load_workbook(written["outreach.xlsx"])
+    assert book.sheetnames == [
+        "Call list", "Vehicle by vehicle", "Find out", "Not contacted", "Not now",
+        "Repaired or set aside", "About this list",
+    ]  # fmt: skip
+    sheet = book["Call list"]
+    assert sheet.freeze_panes is not None
+    assert sheet.auto_filter.ref
+    assert any("booked" in str(rule.formula1) for rule in sheet.data_validations.dataValidation)
+    assert sheet.page_setup.orientation == "landscape"
+    assert sheet.page_setup.fitToWidth == 1
+
+
+def test_no_cell_of_the_workbook_is_a_live_formula(written: dict[str, Path]) -> None:
+    book = openpyxl.load_workbook(written["outreach.xlsx"])
+    live = [c.coordinate for s in book for row in s.iter_rows() for c in row if c.data_type == "f"]
+    assert live == []
+
+
+def test_the_about_sheet_names_input_rules_and_invented_figures(assessed: Assessment) -> None:
+    rows = dict(facts(assessed))
+    assert rows["As of"] == "2026-10-01"
+    assert re.fullmatch(r"[0-9a-f]{64}", rows["Digest of the fleet file (SHA-256)"])
+    assert "invented" in rows["Policy: Calls a day"]
+    assert "adapted from MIL-STD-882E" in rows["Risk levels"]
+
+
+def test_the_summary_fits_eighty_columns(assessed: Assessment, written: dict[str, Path]) -> None:
+    lines = terminal.summary(assessed, {name: Path(name) for name in written})
+    assert max(len(line) for line in lines) <= 80
+    text = "\n".join(lines)
+    assert "vehicle-hazard pairs" in text
+    assert "First calls (10 of" in text
+    assert "never says that a vehicle is safe" in " ".join(text.split())
+
+
+@pytest.mark.parametrize("unit", ["B31", "1201", "1202", "1203"])
+def test_an_explanation_shows_cells_chain_cost_and_care(assessed: Assessment, unit: str) -> None:
+    view = explain(assessed, unit)
+    lines = explain_text.page(view, assessed.horizon_months)
+    assert max(len(line) for line in lines) <= 80
+    text = "\n".join(lines)
+    for section in ("Why this vehicle", "What the record says", "Rules that fired", "Care"):
+        assert section in text
+    answer = machine.vehicle(view)
+    assert answer["hazards"]
+    assert all(hazard["chain"] for hazard in answer["hazards"])
+
+
+def test_every_quoted_cell_exists_and_holds_its_words(assessed: Assessment) -> None:
+    book = openpyxl.load_workbook(assessed.path, read_only=False)
+    quoted = 0
+    for vehicle_id in ("B31", "1201", "1202", "1203", "1204"):
+        for hazard in explain(assessed, vehicle_id).hazards:
+            for item in hazard.evidence:
+                if item.sheet and re.fullmatch(r"[A-Z]+\d+", item.cell) and item.words:
+                    cell = str(book[item.sheet][item.cell].value)
+                    assert item.words in cell or cell in item.words, (vehicle_id, item)
+                    quoted += 1
+    assert quoted >= 10
+
+
+def test_only_limits_the_run_and_an_unknown_hazard_is_refused() -> None:
+    book = load_rules([])
+    assert list(limited(book, ["coolant-age"]).hazards) == ["coolant-age"]
+    with pytest.raises(UsageError, match="coolant-age"):
+        limited(book, ["colant-age"])
