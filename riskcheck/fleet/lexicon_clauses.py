@@ -35,6 +35,7 @@ class ClauseReader:
         self._only_alike = {
             name for name, each in wording.subjects.items() if not topics_of(each) and not each.does
         }
+        self._outranks = {name: set(each.outranks) for name, each in wording.subjects.items()}
         used = {
             word for phrases in self._signals.values() for words, _, _ in phrases for word in words
         }
@@ -128,8 +129,10 @@ class ClauseReader:
         return sorted(unique.values(), key=lambda each: (min(each.places), each.subject))
 
     def _outdoes(self, one: Named, other: Named) -> bool:
-        """The longer name wins; a look-alike also wins where it shares a word."""
+        """The longer name wins; where a word is shared, so do a look-alike and an outranking part."""
         if other.places < one.places:
+            return True
+        if other.subject in self._outranks.get(one.subject, ()) and one.places & other.places:
             return True
         shares = (
             bool(one.places & other.places)

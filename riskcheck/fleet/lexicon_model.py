@@ -64,7 +64,8 @@ class Subject(_Strict):
 
     ``called``: phrases of words; all must stand near each other, in any order; ``a|b`` offers a
     choice.  ``topic``: where verdicts land that ``does`` does not name.  ``sounds_like``: hazards
-    for which this part is only a look-alike.
+    for which this part is only a look-alike.  ``outranks``: broader subjects that are not meant
+    where they share a word with this one ("ground strap to heater plate" is no new heater).
     """
 
     called: Annotated[list[str], Field(min_length=1)]
@@ -74,6 +75,7 @@ class Subject(_Strict):
     one: dict[str, Outcomes] = {}
     together: list[Together] = []
     sounds_like: list[str] = []
+    outranks: list[str] = []
 
 
 class Bound(_Strict):
