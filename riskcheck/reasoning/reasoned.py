@@ -26,6 +26,7 @@ from riskcheck.reasoning.tables import HazardTables
 from riskcheck.reasoning.worlds import (
     MOST_WORLDS,
     Patterns,
+    compacted,
     expand,
     in_batches,
     patterns_of,
@@ -241,10 +242,12 @@ def _questions(core: Patterns, verdicts: Verdicts) -> list[tuple[str, ...]]:
 
 def _holding(findings: Mapping[str, Trits], compiled: CompiledHazard) -> list[tuple[str, ...]]:
     names = np.array([f.name for f in compiled.findings if not f.automatic], dtype=object)
-    table = np.column_stack([findings[name] == TRUE for name in names])
-    distinct, back = np.unique(table, axis=0, return_inverse=True)
-    held = [tuple(str(name) for name in names[row]) for row in distinct]
-    return [held[place] for place in back.reshape(-1)]
+    group = np.zeros(len(findings[names[0]]), dtype=np.int64)
+    held: list[tuple[str, ...]] = [()]
+    for name in names:
+        distinct, group = compacted(group * 2 + (findings[name] == TRUE), 2 * len(held))
+        held = [(*held[key // 2], str(name)) if key % 2 else held[key // 2] for key in distinct]
+    return [held[place] for place in group]
 
 
 def _vehicle_worlds(
@@ -258,7 +261,8 @@ def _vehicle_worlds(
     parted = np.array([bool(facts) for facts in questions], dtype=np.bool_)
     parted &= world_counts(rows, core) <= MOST_WORLDS
     pieces = [
-        _merged(tables, rows, core, int(p), questions[p], asked) for p in np.flatnonzero(parted)
+        _merged(tables, rows, core, batch, questions, asked)
+        for batch in in_batches(world_counts(rows, core), np.flatnonzero(parted))
     ]
     whole = np.flatnonzero(~parted)
     for exposed, weight in ((True, live_weight[whole]), (False, 1.0 - live_weight[whole])):
@@ -287,44 +291,45 @@ def _merged(
     tables: HazardTables,
     rows: Mapping[str, CellRows],
     core: Patterns,
-    pattern: int,
-    questions: tuple[str, ...],
+    batch: Ints,
+    questions: list[tuple[str, ...]],
     asked: Sequence[str],
 ) -> tuple[Ints, Bools, Floats, npt.NDArray[np.int32]]:
-    """Worlds of one pattern, those alike in exposure and in every answer added up."""
-    worlds = expand(rows, core.facts, core.rows[[pattern]])
+    """Worlds of some patterns, those alike in exposure and in every answer added up."""
+    worlds = expand(rows, core.facts, core.rows[batch])
     truths = _truths(tables, worlds.cells, _status_findings(tables), len(worlds.weight))
     live = world_status(truths) >= UNPROVEN_CODE
+    group, groups = worlds.pattern * 2 + live, 2 * len(batch)
     answers = np.full((len(live), len(asked)), -1, dtype=np.int32)
     for place, fact in enumerate(asked):
-        if fact in questions:
-            answers[:, place] = worlds.cells[fact]
-    key = np.column_stack([live.astype(np.int32), answers])
-    distinct, back = np.unique(key, axis=0, return_inverse=True)
-    weight = np.bincount(back.reshape(-1), weights=worlds.weight)
-    places = np.full(len(distinct), pattern, dtype=np.int64)
-    exposed: Bools = distinct[:, 0] == 1
-    return places, exposed, weight.astype(np.float64), distinct[:, 1:].astype(np.int32)
+        mine = np.array([fact in questions[pattern] for pattern in batch], dtype=np.bool_)
+        answers[:, place] = np.where(mine[worlds.pattern], worlds.cells[fact], -1)
+        width = tables.bands[fact].cells + 1
+        distinct, group = compacted(group * width + answers[:, place] + 1, groups * width)
+        groups = len(distinct)
+    distinct, group = compacted(group, groups)
+    example = np.empty(len(distinct), dtype=np.int64)
+    example[group] = np.arange(len(group))
+    weight = np.bincount(group, weights=worlds.weight).astype(np.float64)
+    return batch[worlds.pattern[example]], live[example], weight, answers[example]
 
 
 def _case_ids(
     tables: HazardTables, rows: Mapping[str, CellRows], vehicles: int
 ) -> npt.NDArray[np.str_]:
     """First 12 hex digits over hazard, rules and the possible cells of every fact it reads."""
-    facts = sorted(rows)
-    group = np.zeros(vehicles, dtype=np.int64)
-    masks: list[tuple[str, ...]] = [()]
-    for fact in facts:
-        table = rows[fact]
-        names = ["".join("01"[cell] for cell in mask.astype(int)) for mask in table.possible]
-        alike, code = np.unique(np.array(names), return_inverse=True)
-        distinct, group = np.unique(group * len(alike) + code[table.row], return_inverse=True)
-        masks = [(*masks[key // len(alike)], str(alike[key % len(alike)])) for key in distinct]
-    head = f"{tables.hazard_id}|{tables.rules_digest}|"
-    ids = [
-        hashlib.sha256((head + "|".join(mask)).encode("ascii")).hexdigest()[:12] for mask in masks
-    ]
-    return np.array(ids)[group]
+    head = hashlib.sha256(f"{tables.hazard_id}|{tables.rules_digest}|".encode("ascii"))
+    masks = [np.packbits(rows[fact].possible, axis=1)[rows[fact].row] for fact in sorted(rows)]
+    joined = np.ascontiguousarray(np.concatenate(masks, axis=1)) if masks else np.empty((0, 0))
+    patterns = joined.view(f"V{joined.shape[1]}").ravel().tolist() if masks else [b""] * vehicles
+    known: dict[bytes, str] = {}
+    for mask in patterns:
+        if mask not in known:
+            digest = head.copy()
+            digest.update(mask)
+            known[mask] = digest.hexdigest()[:12]
+    ids = [known[mask] for mask in patterns]
+    return np.array(ids, dtype="<U12")
 
 
 def _no_answer(

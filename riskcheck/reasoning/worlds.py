@@ -65,7 +65,7 @@ def patterns_of(
     for fact in facts:
         rows = cell_rows[fact]
         key = group * len(rows.possible) + rows.row
-        distinct, group = np.unique(key, return_inverse=True)
+        distinct, group = compacted(key, len(known) * len(rows.possible))
         before, row = np.divmod(distinct, len(rows.possible))
         known = np.column_stack([known[before], row])
     return Patterns((*(base.facts if base else ()), *facts), known, group)
@@ -79,9 +79,29 @@ def world_counts(cell_rows: Mapping[str, CellRows], patterns: Patterns) -> Float
     return counts
 
 
-def in_batches(counts: Floats) -> Iterator[Ints]:
-    """Pattern numbers with at most ``MOST_WORLDS`` worlds, in batches that fit in memory."""
+def compacted(key: Ints, bound: int) -> tuple[Ints, Ints]:
+    """Distinct keys in ascending order, and the number of each key among them.
+
+    The same as ``np.unique`` with its inverse; keys lie in [0, ``bound``), which spares the sort
+    where there are few.
+    """
+    if bound > 4 * len(key) + 1_000:
+        distinct, number = np.unique(key, return_inverse=True)
+        return distinct, number.reshape(-1)
+    present = np.zeros(bound, dtype=np.bool_)
+    present[key] = True
+    numbers = np.cumsum(present) - 1
+    return np.flatnonzero(present), numbers[key]
+
+
+def in_batches(counts: Floats, among: Ints | None = None) -> Iterator[Ints]:
+    """Pattern numbers with at most ``MOST_WORLDS`` worlds, in batches that fit in memory.
+
+    ``among``: look at these patterns only.
+    """
     usable = np.flatnonzero(counts <= MOST_WORLDS)
+    if among is not None:
+        usable = np.intersect1d(usable, among)
     batch = (np.cumsum(counts[usable]) // WORLDS_AT_ONCE).astype(np.int64)
     for number in np.unique(batch):
         yield usable[batch == number]

@@ -33,40 +33,43 @@ MOST_BRUTE_WORLDS = 64
 # ------------------------------------------------------------------ the brute force
 
 
-def holds(name: str, findings: dict[str, Finding], facts: dict[str, Any]) -> bool:
-    """A finding holds when every entry of any one of its rules does."""
-    return any(
-        all(entry_holds(key, wanted, findings, facts) for key, wanted in rule.items())
-        for rule in findings[name].when
-    )
+def truths_of(findings: dict[str, Finding], facts: dict[str, Any]) -> dict[str, bool]:
+    """Every finding of one vehicle in one world, each worked out once, in any order."""
+    truths: dict[str, bool] = {}
+
+    def holds(name: str) -> bool:
+        if name not in truths:
+            truths[name] = any(
+                all(entry_holds(key, wanted) for key, wanted in rule.items())
+                for rule in findings[name].when
+            )
+        return truths[name]
+
+    def entry_holds(key: str, wanted: Any) -> bool:
+        if key in findings:
+            return holds(key) is wanted
+        value = facts[key]
+        if value is None:  # not on file: no comparison holds
+            return False
+        if not isinstance(wanted, Condition):
+            return bool(value == wanted)
+        return (
+            (wanted.at_least is None or value >= wanted.at_least)
+            and (wanted.above is None or value > wanted.above)
+            and (wanted.at_most is None or value <= wanted.at_most)
+            and (wanted.below is None or value < wanted.below)
+            and (wanted.is_not is None or value != wanted.is_not)
+        )
+
+    return {name: holds(name) for name in findings}
 
 
-def entry_holds(key: str, wanted: Any, findings: dict[str, Finding], facts: dict[str, Any]) -> bool:
-    if key in findings:
-        return holds(key, findings, facts) is wanted
-    value = facts[key]
-    if value is None:  # not on file: no comparison holds
-        return False
-    if not isinstance(wanted, Condition):
-        return bool(value == wanted)
-    tests = (
-        wanted.at_least is None or value >= wanted.at_least,
-        wanted.above is None or value > wanted.above,
-        wanted.at_most is None or value <= wanted.at_most,
-        wanted.below is None or value < wanted.below,
-        wanted.is_not is None or value != wanted.is_not,
-    )
-    return all(tests)
-
-
-def world_status(findings: dict[str, Finding], facts: dict[str, Any]) -> str:
-    true = {n for n in ("applies", "closed", "unproven", "window_over") if n in findings}
-    true = {name for name in true if holds(name, findings, facts)}
-    if "applies" not in true:
+def world_status(truths: dict[str, bool]) -> str:
+    if not truths["applies"]:
         return "not_applicable"
-    if true & {"closed", "window_over"}:
+    if truths.get("closed") or truths.get("window_over"):
         return "closed"
-    return "unproven" if "unproven" in true else "exposed"
+    return "unproven" if truths.get("unproven") else "exposed"
 
 
 def status_of(weights: dict[str, float]) -> str:
@@ -137,10 +140,10 @@ def near_constants(fact: Fact, findings: dict[str, Finding]) -> list[float]:
 
 def random_said(fact: Fact, near: list[float], rng: random.Random) -> Any:
     choice = rng.random()
-    if choice < 0.2:
+    if choice < 0.08:
         return None
     pool = {"flag": [True, False], "category": list(fact.values)}.get(fact.kind, near)
-    if choice < 0.3 and len(pool) > 1:
+    if choice < 0.12 and len(pool) > 1:
         return rng.sample(pool, 2)
     return rng.choice(pool)
 
@@ -169,21 +172,28 @@ def check_batch(hazard, vocabulary, rng, vehicles, engine, cache_dir=None) -> in
 
 def check_vehicle(hazard, compiled, reasoned, place, options) -> int:
     core = compiled.status_facts
-    fixed = {name: values[0][0] for name, values in options.items()}
-    if math.prod(len(options[name]) for name in core) > MOST_BRUTE_WORLDS:
+    extra = [name for name in compiled.facts if name not in core]
+    names = (*core, *extra)
+    if math.prod(len(options[name]) for name in names) > MOST_BRUTE_WORLDS:
         return 0
     weights: dict[str, float] = {}
     by_world: dict[tuple[Any, ...], str] = {}
-    for world in itertools.product(*(options[name] for name in core)):
-        facts = {**fixed, **{n: v for n, (v, _) in zip(core, world, strict=True)}}
-        status = world_status(hazard.findings, facts)
-        weights[status] = weights.get(status, 0.0) + math.prod(share for _, share in world)
-        by_world[tuple(value for value, _ in world)] = status
+    worlds: list[tuple[str, dict[str, bool]]] = []
+    for world in itertools.product(*(options[name] for name in names)):
+        facts = {name: value for name, (value, _) in zip(names, world, strict=True)}
+        truths = truths_of(hazard.findings, facts)
+        status = world_status(truths)
+        worlds.append((status, truths))
+        share = math.prod(share for _, share in world[: len(core)])
+        core_world = tuple(value for value, _ in world[: len(core)])
+        if core_world not in by_world:
+            weights[status] = weights.get(status, 0.0) + share
+        by_world[core_world] = status
     weighed = not any(math.isnan(weight) for weight in weights.values())
     found = str(reasoned.status[place])
     if weighed:
         live = weights.get("exposed", 0.0) + weights.get("unproven", 0.0)
-        assert reasoned.exposed_prior[place] == pytest.approx(live, abs=1e-9)
+        assert abs(reasoned.exposed_prior[place] - live) < 1e-9
         assert found == status_of(weights)
         assert set(reasoned.questions[place]) == pivotal(core, by_world)
     elif set(weights) <= {"not_applicable", "closed"}:
@@ -192,7 +202,7 @@ def check_vehicle(hazard, compiled, reasoned, place, options) -> int:
         assert found == next(iter(weights))
     else:
         assert found not in ("not_applicable", "closed")
-    check_findings(hazard, compiled, reasoned, place, options)
+    check_findings(hazard, reasoned, place, worlds)
     return 1
 
 
@@ -208,35 +218,23 @@ def pivotal(core: tuple[str, ...], by_world: dict[tuple[Any, ...], str]) -> set[
     return facts
 
 
-def check_findings(hazard, compiled, reasoned, place, options) -> None:
-    """Every authored finding over all worlds of the facts behind it; factors and evidence live."""
+def check_findings(hazard, reasoned, place, worlds) -> None:
+    """Every authored finding over all worlds; factors and evidence over the live ones."""
+    live = [truths for status, truths in worlds if status in ("exposed", "unproven")]
+    domain = live or [truths for status, truths in worlds if status == "closed"]
     for name in hazard.findings:
-        behind = compiled.facts_behind(name, *[n for n in STATUS if n in hazard.findings])
-        if math.prod(len(options[fact]) for fact in behind) > MOST_BRUTE_WORLDS:
-            continue
-        everywhere, live, closed = set(), set(), set()
-        for world in itertools.product(*(options[fact] for fact in behind)):
-            facts = dict.fromkeys(options)
-            facts.update({fact: value for fact, (value, _) in zip(behind, world, strict=True)})
-            truth = holds(name, hazard.findings, facts)
-            everywhere.add(truth)
-            status = world_status(hazard.findings, facts)
-            live |= {truth} if status in ("exposed", "unproven") else set()
-            closed |= {truth} if status == "closed" else set()
+        everywhere = {truths[name] for _, truths in worlds}
         assert reasoned.findings[name][place] == trit(everywhere), name
         assert (name in reasoned.findings_hold[place]) is (everywhere == {True})
-        domain = live or closed
         if name in reasoned.factors and domain:
-            assert reasoned.factors[name][place] == trit(domain), name
-        if name == "confirmed" and domain == {True}:
-            assert reasoned.evidence[place] == "confirmed"
-        if name == "sign" and domain == {True}:
-            assert reasoned.evidence[place] in ("sign", "confirmed")
-        if name == "confirmed" and domain != {True}:
-            assert reasoned.evidence[place] != "confirmed"
-
-
-STATUS = ("applies", "closed", "unproven", "window_over")
+            assert reasoned.factors[name][place] == trit({truths[name] for truths in domain}), name
+    surely = {
+        name
+        for name in ("sign", "confirmed")
+        if name in hazard.findings and domain and all(truths[name] for truths in domain)
+    }
+    expected = "confirmed" if "confirmed" in surely else "sign" if surely else "none"
+    assert reasoned.evidence[place] == expected
 
 
 def trit(truths: set[bool]) -> int:
@@ -259,7 +257,8 @@ def check_live_chain(hazard, compiled, vocabulary, said, near, rng, engine) -> N
     ]
     for world, fired in zip(worlds, engine.run(ruleset, sessions), strict=True):
         live = {ruleset.origins[rule][0] for rule in fired} - {"exposed", "not_applicable"}
-        assert live == {name for name in hazard.findings if holds(name, hazard.findings, world)}
+        brute = truths_of(hazard.findings, world)
+        assert live == {name for name, truth in brute.items() if truth}
 
 
 def engine_value(fact: Fact, value: Any) -> int:
@@ -310,7 +309,7 @@ RESERVED = ["applies", "closed", "unproven", "sign", "confirmed"]
 
 def invented_vocabulary(rng: random.Random) -> Vocabulary:
     facts = {}
-    for number in range(7):
+    for number in range(5):
         kind = rng.choice(["flag", "category", "number"])
         silence = rng.choice(["on_file", "coverage", "at_random"])
         values = ("alpha", "beta", "gamma") if kind == "category" else ()
@@ -332,7 +331,7 @@ def invented_vocabulary(rng: random.Random) -> Vocabulary:
 
 def invented_rule(vocabulary: Vocabulary, earlier: list[str], rng: random.Random) -> dict[str, Any]:
     rule: dict[str, Any] = {}
-    for _ in range(rng.randint(1, 3)):
+    for _ in range(rng.randint(1, 2)):
         if earlier and rng.random() < 0.35:
             rule[rng.choice(earlier)] = rng.random() < 0.5
             continue
@@ -359,7 +358,7 @@ def invented_hazard(vocabulary: Vocabulary, rng: random.Random):
     return pattern.model_copy(update={"id": "invented", "findings": findings, "factors": []})
 
 
-@settings(max_examples=30, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@settings(max_examples=20, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(seed=st.integers(0, 2**32))
 def test_random_rulebooks_agree_with_brute_force(engine, seed):
     rng = random.Random(seed)

@@ -53,10 +53,10 @@ def small_hazard(hazard_id: str = "small") -> CompiledHazard:
         hazard_id,
         (
             finding("applies", 1, (FactLiteral("age", ">=", 10),)),
-            finding("closed", 1, (FindingLiteral("applies", True), FactLiteral("fixed", "==", "yes"))),
             finding(
-                "sign", 2, (FindingLiteral("closed", False), FactLiteral("worn", "==", "yes"))
+                "closed", 1, (FindingLiteral("applies", True), FactLiteral("fixed", "==", "yes"))
             ),
+            finding("sign", 2, (FindingLiteral("closed", False), FactLiteral("worn", "==", "yes"))),
         ),
         {"age": (10,)},
         ("age", "fixed"),
@@ -183,7 +183,7 @@ def test_a_wrong_table_is_caught_by_the_audit_which_names_hazard_and_finding(tmp
     evidence = stated(
         VOCABULARY, {"a": {"age": 50, "worn": True, "fixed": True}}, ["age", "worn", "fixed"]
     )
-    with Engine() as engine, pytest.raises(InternalError, match="small.*'(closed|sign)'"):
+    with Engine() as engine, pytest.raises(InternalError, match=r"small.*'(closed|sign)'"):
         conclude(evidence, {"small": small_hazard()}, 0.9, engine)
 
 
