@@ -13,7 +13,7 @@ import pandas as pd
 from riskcheck import explain as explaining
 from riskcheck import fleet as fleets
 from riskcheck import reasoning, risk, rulebook, sheets, usage
-from riskcheck.actions.outreach import Outreach, plan_outreach
+from riskcheck.actions.outreach import Capacity, Outreach, offer_hours, plan_outreach
 from riskcheck.errors import InternalError, UsageError
 from riskcheck.fleet import lexicon
 from riskcheck.reports import outreach_book
@@ -105,7 +105,11 @@ def assess(
         usage=clocks,
         reasoning=reasoned,
         exposures=exposures,
-        outreach=plan_outreach(exposures, fleet.customers),
+        outreach=plan_outreach(
+            exposures.assign(offer_hours=offer_hours(exposures, book.hazards)),
+            fleet.customers,
+            Capacity.of(book.policy),
+        ),
         digests={"fleet": file_digest(source), "rules": book.digest},
     )
 

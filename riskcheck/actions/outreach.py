@@ -11,9 +11,16 @@ from typing import Any
 
 import pandas as pd
 
+from riskcheck.rulebook.model import Hazard, Policy
+
 CALL_TIERS = (1, 2, 3, 4, 5)
 FIND_OUT_TIER = 6
 NOT_NOW_TIER = 7
+WORK_DAYS = 10
+# Of 100 people called about half are reached, and of those three in ten book (common practice, no
+# source): so many calls may be made that the bookings they bring still fit the bays.
+REACHED = 0.5
+BOOKED = 0.3
 # A safety finding or our own open work is told even to someone who asked for no calls: by letter.
 DUTY_TIERS = (1, 2)
 
@@ -37,8 +44,41 @@ class Outreach:
     not_called: pd.DataFrame
 
 
-def plan_outreach(exposures: pd.DataFrame, customers: pd.DataFrame) -> Outreach:
+@dataclass(frozen=True)
+class Capacity:
+    """What the shop can take on in the coming two weeks: bay hours (h) and calls."""
+
+    bay_hours: float
+    calls: int
+
+    @staticmethod
+    def of(policy: Policy) -> Capacity:
+        """Two weeks of the policy's bay hours and calls."""
+        return Capacity(
+            bay_hours=policy.bay_hours_per_week.value * WORK_DAYS / 5,
+            calls=int(policy.calls_per_day.value * WORK_DAYS),
+        )
+
+
+def offer_hours(exposures: pd.DataFrame, hazards: Mapping[str, Hazard]) -> pd.Series:
+    """Bay hours of what is offered (n,): the look where only a look can tell, else the job."""
+    looks = {
+        name: hazard.look.minutes.value / 60.0
+        for name, hazard in hazards.items()
+        if hazard.look is not None and hazard.reveals == "by_looking"
+    }
+    look = exposures["hazard_id"].map(looks)
+    only_look = exposures["evidence"].ne("confirmed") & look.notna()
+    return exposures["hours"].where(~only_look, look)
+
+
+def plan_outreach(
+    exposures: pd.DataFrame, customers: pd.DataFrame, capacity: Capacity | None = None
+) -> Outreach:
     """Group ranked exposures into contacts.
+
+    With a ``capacity``, contacts beyond what can be booked in two weeks are cut from the bottom
+    (never those of tiers 1 and 2) and listed with their reason.
 
     ``exposures``: contract columns incl. ``tier`` (1 to 7 or NA) and ``rank``; ``customers``: one
     row per customer_id with name, kind, phone, email, address and consent columns.  A vehicle
@@ -48,6 +88,8 @@ def plan_outreach(exposures: pd.DataFrame, customers: pd.DataFrame) -> Outreach:
     ranked = ranked.assign(contact=_decision_maker(ranked))
     calling = ranked[ranked["tier"].isin(CALL_TIERS)]
     contacts = _contacts(calling, customers)
+    if capacity is not None:
+        contacts = _cut(contacts, capacity)
     refused = contacts["reason"].ne("")
     calls = contacts[~refused].drop(columns="reason").reset_index(drop=True)
     calls.insert(0, "call", range(1, len(calls) + 1))
@@ -61,6 +103,15 @@ def plan_outreach(exposures: pd.DataFrame, customers: pd.DataFrame) -> Outreach:
         not_now=ranked[ranked["tier"] == NOT_NOW_TIER].reset_index(drop=True),
         not_called=contacts[refused].reset_index(drop=True),
     )
+
+
+def _cut(contacts: pd.DataFrame, capacity: Capacity) -> pd.DataFrame:
+    """Mark contacts beyond the bays or the phone with the reason ``no_room``."""
+    asked = contacts["reason"].eq("")
+    booked = (contacts["hours"].where(asked, 0.0) * REACHED * BOOKED).cumsum()
+    over = booked.gt(capacity.bay_hours) | asked.cumsum().gt(capacity.calls)
+    cut = asked & over & ~contacts["tier"].isin(DUTY_TIERS)
+    return contacts.assign(reason=contacts["reason"].mask(cut, "no_room"))
 
 
 def _decision_maker(exposures: pd.DataFrame) -> pd.Series:
@@ -79,7 +130,7 @@ def _contacts(calling: pd.DataFrame, customers: pd.DataFrame) -> pd.DataFrame:
             "rank": grouped["rank"].min(),
             "vehicles": grouped["vehicle_id"].nunique(),
             "exposures": grouped.size(),
-            "hours": grouped["hours"].sum(),
+            "hours": grouped["offer_hours" if "offer_hours" in calling else "hours"].sum(),
             "act_by_date": grouped["act_by_date"].min(),
         }
     ).reset_index()

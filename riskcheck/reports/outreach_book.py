@@ -64,7 +64,7 @@ def call_frame(run: Run) -> pd.DataFrame:
                 "ask": hazard.words.ask,
                 "say": owner.sentence(row, hazard, run.horizon_months),
                 "offer": owner.offer(row, hazard),
-                "hours": row["hours"],
+                "hours": row["offer_hours"],
                 "price": prevent,
                 "cost_if_it_fails": fail,
                 "no_later_than": owner.no_later_than(row),
@@ -231,6 +231,7 @@ def _not_called(run: Run) -> Sheet:
     said = {
         "opted_out": "asked not to be called",
         "no_consent": "no consent to calls on file",
+        "no_room": "more than can be booked in the coming two weeks: next in line",
     }
     rows = [
         [row["name"] or row["contact"], words.TIER_WORDS[row["tier"]], row["vehicles"],
