@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from riskcheck.reasoning.bands import Bools, Floats, Ints
-from riskcheck.reasoning.derived import Derived, pieces_of_range, silent_set
+from riskcheck.reasoning.derived import Derived, pieces_of_range
 from riskcheck.reasoning.record import NEVER, Record
 from riskcheck.reasoning.sets import FactSet, category_set
 from riskcheck.reasoning.silence import numbers_or_silence, silent_weights
@@ -104,6 +104,3 @@ def _months_before(record: Record, months: int) -> int:
     day = min(int((today - today.astype("datetime64[M]")).astype(int)), 27)
     start: Any = month.astype("datetime64[D]") + day
     return int(start.astype(np.int64))
-
-
-__all__ = ["count", "ever", "later_than", "silent_set", "since"]

@@ -83,11 +83,17 @@ def _counts(record: Record, params: Mapping[str, Any], found: pd.DataFrame) -> B
     counts = np.ones(len(found), dtype=np.bool_)
     if params.get("after"):
         last = record.events.last(params["after"])[place]
-        counts &= (last >= 0) & (day >= record.events.day_hi[last])
+        counts &= (last >= 0) & (day >= _day_of_event(record, last))
     if params.get("since_last"):
         last = record.events.last(params["since_last"])[place]
-        counts &= (last < 0) | (day > record.events.day_hi[last])
+        counts &= (last < 0) | (day > _day_of_event(record, last))
     return counts
+
+
+def _day_of_event(record: Record, place: Ints) -> Ints:
+    """Last possible day of each event, ``NEVER`` where there is none."""
+    days: Ints = np.append(record.events.day_hi, NEVER)[place]
+    return days
 
 
 def _last_of_day(found: pd.DataFrame) -> pd.DataFrame:
@@ -117,13 +123,13 @@ def _percent_of(found: pd.DataFrame, whole: pd.DataFrame) -> pd.DataFrame:
 
 def _years_ago(record: Record, year: Any) -> tuple[Any, Any]:
     """Years from some day of that calendar year to the as-of date."""
-    first = np.array([_day_of(value, 1, 1) for value in year], dtype=np.float64)
-    last = np.array([_day_of(value, 12, 31) for value in year], dtype=np.float64)
+    first = np.array([_day_in(value, 1, 1) for value in year], dtype=np.float64)
+    last = np.array([_day_in(value, 12, 31) for value in year], dtype=np.float64)
     low, high = ((record.as_of_day - edge) / _DAYS_PER_YEAR for edge in (last, first))
     return np.maximum(low, 0.0), np.maximum(high, 0.0)
 
 
-def _day_of(year: float, month: int, day: int) -> int:
+def _day_in(year: float, month: int, day: int) -> int:
     return int(np.datetime64(f"{int(year):04d}-{month:02d}-{day:02d}", "D").astype(np.int64))
 
 
@@ -148,6 +154,3 @@ def _sources(found: pd.DataFrame) -> pd.DataFrame:
         for words, day in zip(found["words"], found["day"], strict=True)
     ]
     return found.assign(words=dated)[["place", "words", "file", "sheet", "cell"]]
-
-
-Places = Ints

@@ -9,7 +9,6 @@ import pandas as pd
 
 from riskcheck.reasoning.bands import Floats, Ints
 from riskcheck.reasoning.sets import FactSet
-from riskcheck.reasoning.silence import set_of_values
 from riskcheck.vocabulary import Fact
 
 PROVENANCE_COLUMNS = ["vehicle_id", "fact", "value_words", "words", "file", "sheet", "cell"]
@@ -28,11 +27,6 @@ class Derived:
     event: Ints | None = None
     unplaced: Ints = field(default_factory=lambda: np.empty(0, dtype=np.int64))
     sources: pd.DataFrame | None = None
-
-
-def silent_set(fact: Fact, size: int) -> FactSet:
-    """Silence for ``size`` vehicles."""
-    return set_of_values(fact, [None] * size)
 
 
 def pieces_of_range(

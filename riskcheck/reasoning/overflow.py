@@ -14,13 +14,11 @@ from riskcheck.reasoning.bands import Bools, Ints
 from riskcheck.reasoning.sets import CellRows
 from riskcheck.reasoning.status import (
     CLOSED_CODE,
-    EXPOSED_CODE,
     NOT_APPLICABLE,
     UNKNOWN_CODE,
     UNPROVEN_CODE,
     Verdicts,
     judge,
-    world_status,
 )
 from riskcheck.reasoning.tables import HazardTables
 from riskcheck.reasoning.worlds import MOST_WORLDS, Patterns, Worlds
@@ -95,6 +93,3 @@ def _sample(rows: Mapping[str, CellRows], core: Patterns, pattern: int) -> World
         nothing,
         {fact: np.ones(1, dtype=np.int64) for fact in core.facts},
     )
-
-
-__all__ = ["EXPOSED_CODE", "bounds", "judge_by_bounds", "world_status"]

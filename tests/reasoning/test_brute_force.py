@@ -358,7 +358,9 @@ def invented_hazard(vocabulary: Vocabulary, rng: random.Random):
     return pattern.model_copy(update={"id": "invented", "findings": findings, "factors": []})
 
 
-@settings(max_examples=20, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@settings(
+    max_examples=150, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck)
+)
 @given(seed=st.integers(0, 2**32))
 def test_random_rulebooks_agree_with_brute_force(engine, seed):
     rng = random.Random(seed)
