@@ -27,6 +27,7 @@ class Evidence:
     file: str
     sheet: str
     cell: str
+    date: str
 
 
 @dataclass(frozen=True)
@@ -97,6 +98,7 @@ def _view(
             file=record["file"],
             sheet=record["sheet"],
             cell=record["cell"],
+            date=record["date"],
         )
         for record in rows.to_dict("records")
     )

@@ -129,7 +129,7 @@ class ClauseReader:
         return sorted(unique.values(), key=lambda each: (min(each.places), each.subject))
 
     def _outdoes(self, one: Named, other: Named) -> bool:
-        """The longer name wins; where a word is shared, so do a look-alike and an outranking part."""
+        """The longer name wins; where a word is shared, look-alikes and outranking parts do."""
         if other.places < one.places:
             return True
         if other.subject in self._outranks.get(one.subject, ()) and one.places & other.places:

@@ -231,5 +231,6 @@ def _cell_sources(fact: Fact, record: Record, said: pd.DataFrame) -> pd.DataFram
             "file": np.where(on_sheet, source["file"], "platforms.yaml"),
             "sheet": np.where(on_sheet, source["sheet"], ""),
             "cell": np.where(on_sheet, column + source["row"].astype(str), ""),
+            "date": "",
         }
     )

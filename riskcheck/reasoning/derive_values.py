@@ -149,8 +149,5 @@ def _numbers(fact: Fact, record: Record, found: pd.DataFrame, low: Any, high: An
 
 
 def _sources(found: pd.DataFrame) -> pd.DataFrame:
-    dated = [
-        f"{words} ({np.datetime64(int(day), 'D')})" if day != NEVER else str(words)
-        for words, day in zip(found["words"], found["day"], strict=True)
-    ]
-    return found.assign(words=dated)[["place", "words", "file", "sheet", "cell"]]
+    dates = [str(np.datetime64(int(day), "D")) if day != NEVER else "" for day in found["day"]]
+    return found.assign(date=dates)[["place", "words", "file", "sheet", "cell", "date"]]

@@ -11,7 +11,9 @@ from riskcheck.reasoning.bands import Floats, Ints
 from riskcheck.reasoning.sets import FactSet
 from riskcheck.vocabulary import Fact
 
-PROVENANCE_COLUMNS = ["vehicle_id", "fact", "value_words", "words", "file", "sheet", "cell"]
+PROVENANCE_COLUMNS = [
+    "vehicle_id", "fact", "value_words", "words", "file", "sheet", "cell", "date",
+]  # fmt: skip
 
 
 @dataclass(frozen=True)

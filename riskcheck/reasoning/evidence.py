@@ -22,12 +22,14 @@ from riskcheck.rulebook.book import Rulebook
 from riskcheck.usage import Usage
 from riskcheck.vocabulary import Fact, Vocabulary
 
+_SOURCE_COLUMNS = ("words", "file", "sheet", "cell", "date")
+
 
 @dataclass(frozen=True)
 class Evidence:
     """Sets of n vehicles for every fact that some hazard reads.
 
-    ``provenance``: vehicle_id, fact, value_words, words, file, sheet, cell; one row for each
+    ``provenance``: vehicle_id, fact, value_words, words, file, sheet, cell, date; one row for each
     source of each fact that the record speaks of.
     """
 
@@ -90,7 +92,7 @@ def stated(
     except ValueError as error:
         raise UsageError(str(error)) from error
     rows = [
-        (vehicle, name, str(value), "as stated", "", "", "")
+        (vehicle, name, str(value), "as stated", "", "", "", "")
         for vehicle, values in vehicles.items()
         for name, value in values.items()
         if value is not None
@@ -157,7 +159,9 @@ def _provenance(fact: Fact, record: Record, derived: Derived) -> pd.DataFrame:
     if derived.event is not None:
         place = np.flatnonzero(derived.event >= 0)
         frame = record.events.frame.iloc[derived.event[place]]
-        sources = frame[["words", "file", "sheet", "cell"]].assign(place=place)
+        sources = frame[["words", "file", "sheet", "cell"]].assign(
+            place=place, date=frame["date_hi"].dt.strftime("%Y-%m-%d").fillna("")
+        )
     elif derived.sources is not None:
         sources = derived.sources
     else:
@@ -171,7 +175,7 @@ def _provenance(fact: Fact, record: Record, derived: Derived) -> pd.DataFrame:
             "vehicle_id": [record.vehicle_ids[place] for place in places],
             "fact": fact.name,
             "value_words": [words[place] for place in places.tolist()],
-            **{name: sources[name].to_list() for name in ("words", "file", "sheet", "cell")},
+            **{name: sources[name].to_list() for name in _SOURCE_COLUMNS},
         },
         columns=PROVENANCE_COLUMNS,
     )
@@ -200,6 +204,7 @@ def _correct(sets: dict[str, FactSet], record: Record, corrections: pd.DataFrame
                 str(values[place]),
                 "recorded correction",
                 "ledger",
+                "",
                 "",
                 "",
             )

@@ -95,7 +95,7 @@ def _held(view: HazardView) -> list[str]:
 def _evidence(view: HazardView) -> list[str]:
     lines = []
     for item in view.evidence:
-        place = ", ".join(part for part in (item.sheet, item.cell) if part)
+        place = ", ".join(part for part in (item.sheet, item.cell, item.date) if part)
         quoted = f' "{one_line(item.words)}"' if item.words else ""
         where = f" ({place})" if place else ""
         lines.append(f"{item.fact.meaning}: {item.value}.{quoted}{where}")

@@ -57,6 +57,7 @@ def _hazard(view: HazardView) -> dict[str, Any]:
                 "file": item.file,
                 "sheet": item.sheet,
                 "cell": item.cell,
+                "date": item.date,
             }
             for item in view.evidence
         ],
