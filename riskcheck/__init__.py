@@ -1,11 +1,11 @@
 """riskcheck: from a fleet workbook to a list of customers to call, each with its reason.
 
-    import datetime as dt
-    import riskcheck
+import datetime as dt
+import riskcheck
 
-    result = riskcheck.assess("fleet.xlsx", as_of=dt.date(2026, 10, 1))
-    result.exposures        # one row per vehicle and hazard
-    result.outreach.calls   # whom to call, in order
+result = riskcheck.assess("fleet.xlsx", as_of=dt.date(2026, 10, 1))
+result.exposures        # one row per vehicle and hazard
+result.outreach.calls   # whom to call, in order
 """
 
 from __future__ import annotations

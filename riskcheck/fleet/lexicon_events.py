@@ -97,7 +97,7 @@ def _attach(clauses: Sequence[Clause], overruled: set[int]) -> list[_Occurrence]
     for index, clause in enumerate(clauses):
         verdict = clause.verdict
         complaining = _still_complaining(complaining, verdict)
-        if complaining and verdict.kind in ("", "bad", "good", "lacking"):
+        if complaining and verdict.kind in ("", "bad", "good", "lacking") and not _clears(verdict):
             verdict = replace(verdict, kind="complaint")
         if index in overruled and verdict.kind in ("good", "check", "noun_check", ""):
             verdict = replace(verdict, kind="bad")
@@ -147,7 +147,14 @@ def _still_complaining(complaining: bool, verdict: Verdict) -> bool:
     if verdict.kind == "complaint":
         return True
     ends = ("did", "check", "declined", "recommended", "not_done", "absent", "cancelled")
-    return complaining and verdict.kind not in ends and "found" not in verdict.circumstances
+    if _clears(verdict) or "found" in verdict.circumstances:
+        return False
+    return complaining and verdict.kind not in ends
+
+
+def _clears(verdict: Verdict) -> bool:
+    """ "NPF", "could not duplicate": the technician's answer to the owner's words."""
+    return verdict.kind == "good" and "no_fault" in verdict.circumstances
 
 
 def _follow(group: list[_Occurrence], verdict: Verdict) -> None:

@@ -120,7 +120,7 @@ def judge(clause: Clause) -> Verdict:
     if "declined" in names:
         return verdict("declined", also_bad=bad)
     if "complaint" in names:
-        return verdict("complaint")
+        return verdict("good" if "no_fault" in circumstances else "complaint")
     if "absent" in names:
         return verdict("absent")
     if said.lacking:

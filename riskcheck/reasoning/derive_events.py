@@ -13,6 +13,7 @@ from riskcheck.reasoning.sets import FactSet, category_set
 from riskcheck.reasoning.silence import numbers_or_silence, silent_weights
 from riskcheck.vocabulary import ClockName, Fact
 
+COMPLAINT_LAPSES_MONTHS = 12  # common practice, no source
 _NO, _YES, _EITHER, _SILENT = range(4)
 
 
@@ -23,9 +24,13 @@ def ever(fact: Fact, record: Record) -> Derived:
 
 
 def later_than(fact: Fact, record: Record, other: str) -> Derived:
-    """Yes where the last event is later than the last of ``params[other]``, or there is none."""
+    """Yes where the last event is later than the last of ``params[other]``, or there is none.
+
+    An owner's complaint lapses after a year: what nobody mentioned again is no sign today.
+    """
     events = record.events
-    last, rival = events.last(fact.derivation.params), events.last(fact.derivation.params[other])
+    last = events.last(fact.derivation.params, _months_before(record, COMPLAINT_LAPSES_MONTHS))
+    rival = events.last(fact.derivation.params[other])
     sure, possible = last >= 0, last >= 0
     both = (last >= 0) & (rival >= 0)
     surely_later, possibly_later = events.later(last[both], rival[both])

@@ -123,10 +123,18 @@ class Events:
         keep = self._of_topics(tuple(reference["topics"]))
         return keep[np.isin(self.mark[keep], marks)] if marks else keep
 
-    def last(self, reference: Mapping[str, Sequence[str]]) -> Ints:
-        """Place of the last matching event of each vehicle (n,), -1 where there is none."""
+    def last(
+        self, reference: Mapping[str, Sequence[str]], complaints_from: int | None = None
+    ) -> Ints:
+        """Place of the last matching event of each vehicle (n,), -1 where there is none.
+
+        Complaints dated before the day ``complaints_from`` no longer count.
+        """
         last = np.full(self.vehicles, -1, dtype=np.int64)
         found = self.matching(reference)
+        if complaints_from is not None:
+            stale = (self.mark[found] == "complaint") & (self.day_hi[found] != NEVER)
+            found = found[~(stale & (self.day_hi[found] < complaints_from))]
         np.maximum.at(last, self.vehicle[found], found)
         return last
 
