@@ -60,7 +60,7 @@ CLOCK_UNITS: dict[str, str] = {
 DERIVATIONS: dict[str, str] = {
     "column": "a column of the vehicle sheet, a platform entry or a recorded correction",
     "ever": "some event of these topics and marks is on file",
-    "open": "an event of these topics and marks has no later closing event; complaints lapse in 12 months",
+    "open": "such an event has no later closing event; a complaint lapses after 12 months",
     "after": "the last event of one kind is later than the last event of another",
     "since": "usage on a clock since the last event of these topics and marks",
     "count": "how many events of these topics and marks in the last so many months",

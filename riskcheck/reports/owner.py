@@ -98,7 +98,8 @@ def urgency(row: Row, hazard: Hazard) -> str:
         return ""
     word = hazard.urgency.confirmed if row["evidence"] == "confirmed" else hazard.urgency.sign
     if word == "stop":
-        return "Not to be driven until it has been looked at"
+        found = row["evidence"] == "confirmed"
+        return "Not to be driven until it has been looked at" if found else "The same day"
     if word in URGENCY_DAYS:
         return f"Within {words.plural(URGENCY_DAYS[word], 'day')}"
     return {"season": "Before the season", "next_visit": "At the next visit"}[word]
