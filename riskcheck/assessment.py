@@ -68,13 +68,14 @@ def assess(
     horizon_months: int = 12,
     rules: Sequence[str | Path] = (),
     only: Sequence[str] = (),
-    mapping: Mapping[str, str] | None = None,
+    mapping: Sequence[str] = (),
     progress: Progress = lambda stage: None,
 ) -> Assessment:
     """Read a fleet, reason about it, price every exposure and rank the calls.
 
     ``rules`` are folders layered over the shipped rulebook; ``only`` limits the run to these
-    hazard ids; ``progress`` is told the name of each stage.  Nothing is written.
+    hazard ids; ``mapping`` holds "Their heading=field" items or mapping files; ``progress`` is
+    told the name of each stage.  Nothing is written.
 
     Raises InputError (the fleet cannot be used), RulebookError (the rules cannot be used),
     UsageError (``only`` names no hazard) and InternalError (tables and engine disagree).
@@ -83,10 +84,7 @@ def assess(
     progress("reading the rules")
     book = limited(load_rules(rules), only)
     progress("reading the fleet")
-    words = lexicon.load(book.wording_dirs)
-    fleet = fleets.read_fleet(
-        source, vocabulary=book.vocabulary, lexicon=words, as_of=as_of, mapping=mapping
-    )
+    fleet = read(source, book, as_of, mapping)
     progress("measuring use")
     clocks = usage.clocks(fleet.vehicles, fleet.readings, fleet.events, book.policy, as_of)
     progress("reasoning")
@@ -111,6 +109,19 @@ def assess(
             Capacity.of(book.policy),
         ),
         digests={"fleet": file_digest(source), "rules": book.digest},
+    )
+
+
+def read(
+    source: Path, book: rulebook.Rulebook, as_of: dt.date, mapping: Sequence[str] = ()
+) -> fleets.Fleet:
+    """Read a fleet by the rulebook's facts and wordings; see ``fleet.read_fleet``."""
+    return fleets.read_fleet(
+        source,
+        vocabulary=book.vocabulary,
+        lexicon=lexicon.load(book.wording_dirs),
+        as_of=as_of,
+        mapping=fleets.parse_mapping(mapping, book.vocabulary) or None,
     )
 
 

@@ -24,6 +24,7 @@ from riskcheck.cli.options import (
     judged_day,
 )
 from riskcheck.cli.progress import stages
+from riskcheck.cli.read import read
 from riskcheck.cli.rules import rules_app
 
 app = typer.Typer(
@@ -36,18 +37,8 @@ app = typer.Typer(
 
 
 app.command()(ground)
+app.command()(read)
 app.add_typer(rules_app, name="rules")
-
-
-def parsed_mapping(pairs: list[str] | None) -> dict[str, str]:
-    """``Their heading=field`` pairs as a mapping."""
-    mapping = {}
-    for pair in pairs or []:
-        heading, equals, name = pair.rpartition("=")
-        if not equals or not heading or not name:
-            raise errors.UsageError(f'--map {pair!r} is not of the form "Their heading=field".')
-        mapping[heading.strip()] = name.strip()
-    return mapping
 
 
 @app.command()
@@ -80,7 +71,7 @@ def assess(
             horizon_months=horizon,
             rules=rules or [],
             only=wanted,
-            mapping=parsed_mapping(map_),
+            mapping=map_ or (),
             progress=progress,
         )
         progress("writing")
@@ -123,7 +114,7 @@ def explain(
             as_of=judged_day(as_of),
             horizon_months=horizon,
             rules=rules or [],
-            mapping=parsed_mapping(map_),
+            mapping=map_ or (),
             progress=progress,
         )
         view = assessment.explain(result, vehicle)

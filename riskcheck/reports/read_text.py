@@ -1,0 +1,88 @@
+"""What a reading of a fleet did, at the terminal: sheets, headings, rows and their fate."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from riskcheck.fleet import Fleet, unsure_headings
+from riskcheck.reports import words
+from riskcheck.sheets import one_line
+
+WIDTH = 80
+REASONS_SHOWN = 12
+
+
+def report(fleet: Fleet, written: Sequence[Path]) -> list[str]:
+    """Lines of at most 80 columns: sheets and headings, row counts that add up, reasons, files."""
+    lines: list[str] = []
+    for key, headings in fleet.reports.groupby(["file", "sheet"], sort=False):
+        lines += _sheet(str(key[1] or key[0]), headings)
+    lines += ["", f"{'Rows of':<28}{'all':>9}{'used':>9}{'repaired':>10}{'set aside':>11}"]
+    for tally in fleet.tallies:
+        name = textwrap.shorten(one_line(tally.sheet or tally.file), 27, placeholder="...")
+        lines.append(
+            f"{name:<28}{tally.rows:>9,}{tally.used:>9,}{tally.repaired:>10,}{tally.set_aside:>11,}"
+        )
+    lines += ["", *_reasons(fleet.problems)]
+    for item in unsure_headings(fleet).to_dict("records"):
+        lines += _wrapped(f"Not sure of heading {item['heading']!r}: {item['how']}", "")
+    return [*lines, "", *(f"{path}" for path in written)]
+
+
+def _sheet(name: str, headings: pd.DataFrame) -> list[str]:
+    taken = headings["taken_for"].iloc[0]
+    rows = int(headings["rows"].iloc[0])
+    lines = _wrapped(f"{name}: taken for {taken}, {words.plural(rows, 'row')}", "")
+    known = headings[headings["field"] != ""]
+    said = [
+        f"{one_line(str(row['heading']))} = {row['field']} ({row['confidence']:.0f} of 100 sure)"
+        for row in known.to_dict("records")
+    ]
+    return lines + (_wrapped("; ".join(said), "    ") if said else [])
+
+
+def _reasons(problems: pd.DataFrame) -> list[str]:
+    """The commonest reasons for a repair or a row set aside, with one place each."""
+    own = problems[problems["action"].isin(["repaired", "set_aside"])]
+    if own.empty:
+        return ["Nothing had to be repaired or set aside."]
+    counts = own.groupby(["action", "reason"], sort=False).agg(
+        count=("cell", "size"), sheet=("sheet", "first"), cell=("cell", "first")
+    )
+    counts = counts.sort_values("count", ascending=False, kind="stable").reset_index()
+    lines = ["What was done, commonest first (all of it is in problems.csv)"]
+    for row in counts.head(REASONS_SHOWN).to_dict("records"):
+        did = str(row["action"]).replace("_", " ")
+        place = f"first at {row['sheet']}!{row['cell']}"
+        lines += _wrapped(f"{row['count']:,} {did}: {row['reason']} ({place})", "  ")
+    return lines
+
+
+def answer(fleet: Fleet, written: Sequence[Path]) -> dict[str, Any]:
+    """The same for machines."""
+    return {
+        "schema": 1,
+        "sheets": [
+            {
+                "sheet": tally.sheet,
+                "rows": tally.rows,
+                "used": tally.used,
+                "repaired": tally.repaired,
+                "set_aside": tally.set_aside,
+            }
+            for tally in fleet.tallies
+        ],
+        "headings": fleet.reports[["sheet", "heading", "field", "confidence"]].to_dict("records"),
+        "files": [str(path) for path in written],
+    }
+
+
+def _wrapped(text: str, indent: str) -> list[str]:
+    return textwrap.wrap(
+        one_line(text), WIDTH, initial_indent=indent, subsequent_indent=indent + "  "
+    )
