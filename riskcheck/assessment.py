@@ -160,13 +160,12 @@ def write(assessment: Assessment, out: Path) -> dict[str, Path]:
     """Write exposures.csv, outreach.csv and outreach.xlsx into ``out``; returns name -> path."""
     out.mkdir(parents=True, exist_ok=True)
     table = assessment.exposures[list(EXPOSURE_COLUMNS)]
+    flat = outreach_book.call_frame(assessment)
     return {
         "exposures.csv": sheets.write_csv(out / "exposures.csv", table, decimals=DECIMALS),
-        "outreach.csv": sheets.write_csv(
-            out / "outreach.csv", outreach_book.call_frame(assessment), decimals={"hours": 2}
-        ),
+        "outreach.csv": sheets.write_csv(out / "outreach.csv", flat, decimals={"hours": 2}),
         "outreach.xlsx": sheets.write_workbook(
-            out / "outreach.xlsx", outreach_book.workbook(assessment)
+            out / "outreach.xlsx", outreach_book.workbook(assessment, flat)
         ),
     }
 

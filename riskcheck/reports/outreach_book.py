@@ -23,15 +23,19 @@ LINES_IN_A_CELL = 6
 VEHICLES_IN_A_LINE = 8
 
 
-def workbook(run: Run) -> Workbook:
-    """The workbook of one run: calls, vehicle by vehicle, find out, not now, set aside, about."""
+def workbook(run: Run, flat: pd.DataFrame) -> Workbook:
+    """The workbook of one run: calls, vehicle by vehicle, find out, not now, set aside, about.
+
+    ``flat``: the run's ``call_frame``.
+    """
+    names = vehicle_names(run.fleet.vehicles)
     return Workbook(
         sheets=[
-            _calls(run),
-            fitted(_vehicles(run)),
-            fitted(_find_out(run)),
+            _calls(run, flat),
+            fitted(_vehicles(flat)),
+            fitted(_find_out(run, names)),
             fitted(_not_called(run)),
-            fitted(_not_now(run)),
+            fitted(_not_now(run, names)),
             fitted(_set_aside(run)),
             fitted(about.sheet(run)),
         ],
@@ -42,10 +46,11 @@ def workbook(run: Run) -> Workbook:
 
 def call_frame(run: Run) -> pd.DataFrame:
     """The call list as one flat table (one row per exposure, in calling order) for outreach.csv."""
-    calls = run.outreach.calls.set_index("call")
+    calls = {contact["call"]: contact for contact in run.outreach.calls.to_dict("records")}
+    names = vehicle_names(run.fleet.vehicles)
     records = []
     for row in run.outreach.rows.to_dict("records"):
-        contact = calls.loc[row["call"]]
+        contact = calls[row["call"]]
         hazard = run.rulebook.hazards[row["hazard_id"]]
         prevent, fail = owner.prices(row)
         records.append(
@@ -58,8 +63,9 @@ def call_frame(run: Run) -> pd.DataFrame:
                 "phone": contact["phone"],
                 "email": contact["email"],
                 "vehicle_id": row["vehicle_id"],
-                "vehicle": vehicle_words(run, row["vehicle_id"]),
+                "vehicle": names[row["vehicle_id"]],
                 "hazard_id": row["hazard_id"],
+                "evidence": row["evidence"],
                 "why": owner.why(row, hazard, run.horizon_months),
                 "ask": hazard.words.ask,
                 "say": owner.sentence(row, hazard, run.horizon_months),
@@ -76,30 +82,31 @@ def call_frame(run: Run) -> pd.DataFrame:
 
 CALL_COLUMNS = [
     "call", "reason_group", "customer_id", "customer", "channel", "phone", "email", "vehicle_id",
-    "vehicle", "hazard_id", "why", "ask", "say", "offer", "hours", "price", "cost_if_it_fails",
-    "no_later_than", "how_soon",
+    "vehicle", "hazard_id", "evidence", "why", "ask", "say", "offer", "hours", "price",
+    "cost_if_it_fails", "no_later_than", "how_soon",
 ]  # fmt: skip
 
 
-def vehicle_words(run: Run, vehicle_id: str) -> str:
-    """A vehicle as people name it: unit, year, make and model."""
-    vehicles = run.fleet.vehicles
-    row = vehicles.loc[vehicles["vehicle_id"] == vehicle_id].iloc[0]
-    year = "" if pd.isna(row["model_year"]) else f"{int(row['model_year'])}"
-    unit = str(row["unit"] or "")
-    name = f"{vehicle_id} (unit {unit})" if unit and unit != vehicle_id else vehicle_id
-    parts = (name, year, row["make"], row["model"])
-    return " ".join(str(part) for part in parts if part)
+def vehicle_names(vehicles: pd.DataFrame) -> dict[str, str]:
+    """Every vehicle as people name it: unit, year, make and model, by vehicle id."""
+    names = {}
+    for row in vehicles[["vehicle_id", "unit", "model_year", "make", "model"]].to_dict("records"):
+        own, unit = str(row["vehicle_id"]), str(row["unit"] or "")
+        year = "" if pd.isna(row["model_year"]) else f"{int(row['model_year'])}"
+        name = f"{own} (unit {unit})" if unit and unit != own else own
+        parts = (name, year, row["make"], row["model"])
+        names[own] = " ".join(str(part) for part in parts if part)
+    return names
 
 
-def _calls(run: Run) -> Sheet:
-    flat = call_frame(run)
+def _calls(run: Run, flat: pd.DataFrame) -> Sheet:
     rows: list[list[Any]] = []
     styles = {}
+    by_call = dict(list(flat.groupby("call", sort=False)))
     for contact in run.outreach.calls.to_dict("records"):
-        own = flat[flat["call"] == contact["call"]]
+        own = by_call[contact["call"]]
         styles[len(rows)] = {1: "stop", 2: "duty"}.get(contact["tier"], "plain")
-        rows.append(_call(run, contact, own))
+        rows.append(_call(contact, own))
     return fitted(
         Sheet(
             "Call list",
@@ -113,7 +120,7 @@ def _calls(run: Run) -> Sheet:
     )
 
 
-def _call(run: Run, contact: Mapping[Hashable, Any], own: pd.DataFrame) -> list[Any]:
+def _call(contact: Mapping[Hashable, Any], own: pd.DataFrame) -> list[Any]:
     first = own.iloc[0]
     latest = "\n".join(text for text in (first["how_soon"], first["no_later_than"]) if text)
     return [
@@ -121,7 +128,7 @@ def _call(run: Run, contact: Mapping[Hashable, Any], own: pd.DataFrame) -> list[
         words.TIER_WORDS[contact["tier"]],
         first["customer"],
         contact["phone"] if contact["channel"] == "call" else CHANNEL_WORDS[contact["channel"]],
-        _several(grouped_reasons(run, contact["call"])),
+        _several(grouped_reasons(own)),
         first["ask"],
         _several(own["offer"].drop_duplicates()),
         contact["hours"],
@@ -153,17 +160,15 @@ CALL_SHEET_COLUMNS = [
 ]
 
 
-def grouped_reasons(run: Run, call: int) -> list[str]:
-    """The reasons of one call, first one first; vehicles that share a reason share a line."""
-    rows = run.outreach.rows[run.outreach.rows["call"] == call]
+def grouped_reasons(own: pd.DataFrame) -> list[str]:
+    """The reasons of one call (its rows of ``call_frame``), first one first.
+
+    Vehicles that share a reason share a line.
+    """
     lines = []
-    for _, alike in rows.groupby(["tier", "hazard_id", "evidence"], sort=False):
-        first = alike.to_dict("records")[0]
-        hazard = run.rulebook.hazards[first["hazard_id"]]
-        reason = owner.why(first, hazard, run.horizon_months)
+    for _, alike in own.groupby(["reason_group", "hazard_id", "evidence"], sort=False):
+        line = f"{alike['vehicle'].iloc[0]}: {alike['why'].iloc[0]}"
         others = alike["vehicle_id"].tolist()[1:]
-        name = vehicle_words(run, first["vehicle_id"])
-        line = f"{name}: {reason}"
         if others:
             shown = ", ".join(others[:VEHICLES_IN_A_LINE])
             more = "" if len(others) <= VEHICLES_IN_A_LINE else " and more"
@@ -180,7 +185,7 @@ def _several(lines: Iterable[str]) -> str:
     return "\n".join(shown[:LINES_IN_A_CELL] + more)
 
 
-def _vehicles(run: Run) -> Sheet:
+def _vehicles(flat: pd.DataFrame) -> Sheet:
     columns = [
         Column("Call", 6, "0", align="center"),
         Column("Why now", 16, wrap=True),
@@ -198,15 +203,15 @@ def _vehicles(run: Run) -> Sheet:
     ]
     names = ["call", "reason_group", "customer", "vehicle", "why", "say", "offer", "hours", "price",
              "cost_if_it_fails", "no_later_than", "vehicle_id", "hazard_id"]  # fmt: skip
-    return Sheet("Vehicle by vehicle", columns, call_frame(run)[names].values.tolist(),
+    return Sheet("Vehicle by vehicle", columns, flat[names].values.tolist(),
                  freeze_columns=4)  # fmt: skip
 
 
-def _find_out(run: Run) -> Sheet:
+def _find_out(run: Run, names: Mapping[str, str]) -> Sheet:
     rows = []
     for row in run.outreach.find_out.to_dict("records"):
         hazard = run.rulebook.hazards[row["hazard_id"]]
-        rows.append([vehicle_words(run, row["vehicle_id"]), hazard.title, *_questions(run, row),
+        rows.append([names[row["vehicle_id"]], hazard.title, *_questions(run, row),
                      row["vehicle_id"], row["hazard_id"]])  # fmt: skip
     columns = [
         Column("Vehicle", 28, wrap=True),
@@ -248,12 +253,12 @@ def _not_called(run: Run) -> Sheet:
     return Sheet("Not contacted", columns, rows)
 
 
-def _not_now(run: Run) -> Sheet:
+def _not_now(run: Run, names: Mapping[str, str]) -> Sheet:
     rows = []
     for row in run.outreach.not_now.to_dict("records"):
         hazard = run.rulebook.hazards[row["hazard_id"]]
         rows.append(
-            [vehicle_words(run, row["vehicle_id"]), hazard.title,
+            [names[row["vehicle_id"]], hazard.title,
              words.STATUS_WORDS[row["status"]], owner.chance(row, hazard, run.horizon_months),
              words.TIER_REASONS.get(row["x_tier_reason"], row["x_tier_reason"]),
              owner.no_later_than(row), row["vehicle_id"], row["hazard_id"]]

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pandas as pd
 
-from riskcheck.reports import owner, words
-from riskcheck.reports.outreach_book import grouped_reasons
+from riskcheck.reports import words
+from riskcheck.reports.outreach_book import call_frame, grouped_reasons
 from riskcheck.reports.run import Run
 from riskcheck.sheets import one_line
 
@@ -82,6 +82,7 @@ def _levels(exposures: pd.DataFrame) -> list[str]:
 
 def _calls(run: Run) -> list[str]:
     calls = run.outreach.calls
+    flat = call_frame(run)
     lines = [
         f"First calls ({min(FIRST_CALLS, len(calls))} of {len(calls):,}; "
         f"{len(run.outreach.find_out):,} questions to ask are in the workbook)"
@@ -91,16 +92,16 @@ def _calls(run: Run) -> list[str]:
         way = {"call": contact["phone"], "letter": "by letter", "none": "nothing on file"}
         head = f"{contact['call']:>3}. {name}, {way[contact['channel']]}"
         lines.append(textwrap.shorten(head, WIDTH, placeholder="..."))
-        lines += _reasons(run, contact["call"])
+        lines += _reasons(flat[flat["call"] == contact["call"]])
     return lines
 
 
-def _reasons(run: Run, call: int) -> list[str]:
-    first = run.outreach.rows[run.outreach.rows["call"] == call].to_dict("records")[0]
-    soon = owner.urgency(first, run.rulebook.hazards[first["hazard_id"]])
-    reasons = grouped_reasons(run, call)
+def _reasons(own: pd.DataFrame) -> list[str]:
+    first = own.iloc[0]
+    soon = first["how_soon"]
+    reasons = grouped_reasons(own)
     lines = [line for reason in reasons[:REASONS_PER_CALL] for line in _wrapped(reason, " " * 5)]
-    lines += _wrapped(soon + "." if soon else _dated(owner.no_later_than(first)), " " * 5)
+    lines += _wrapped(f"{soon}." if soon else _dated(first["no_later_than"]), " " * 5)
     if len(reasons) > REASONS_PER_CALL:
         rest = words.plural(len(reasons) - REASONS_PER_CALL, "more reason")
         lines.append(f"     and {rest}, see outreach.xlsx")
