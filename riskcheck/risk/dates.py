@@ -5,18 +5,15 @@ from __future__ import annotations
 import calendar
 import re
 from datetime import date
-from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
 from riskcheck.risk.beliefs import Floats
 from riskcheck.risk.branches import MIDDLE_RATE
+from riskcheck.risk.hazard_figures import Figures
+from riskcheck.risk.setting import Setting
 from riskcheck.rulebook.model import URGENCY_DAYS, Hazard, Policy
-
-if TYPE_CHECKING:
-    from riskcheck.risk.frames import Setting
-    from riskcheck.risk.hazard_figures import Figures
 
 REASONS = ("confirmed", "sign", "window", "people", "look_due", "money")
 DAYS_A_MONTH = 365.25 / 12.0

@@ -12,9 +12,9 @@ from riskcheck.risk.beliefs import Floats, LifeBelief, ShareBelief, life_belief,
 from riskcheck.risk.branches import Ahead, grouped, histories, use_ahead
 from riskcheck.risk.factors import multiplier
 from riskcheck.risk.figures_of import Answer, Question, answer, month_points
-from riskcheck.risk.frames import Setting
 from riskcheck.risk.history import Bools, Ints, Lived, lived, unseen_renewals
 from riskcheck.risk.money import Spread, failure_cost, job_cost
+from riskcheck.risk.setting import Setting
 from riskcheck.rulebook.model import Hazard, ShareLife
 
 LIVE = ("exposed", "unproven", "unknown")

@@ -10,9 +10,10 @@ import pandas as pd
 
 from riskcheck.fleet import Fleet
 from riskcheck.reasoning.reasoned import Reasoned
-from riskcheck.risk.frames import Setting, exposure_frame, setting_of
+from riskcheck.risk.frames import exposure_frame
 from riskcheck.risk.hazard_figures import Figures, figures_of
 from riskcheck.risk.ranking import Line, rank, tiers
+from riskcheck.risk.setting import Setting, setting_of
 from riskcheck.rulebook.book import Rulebook
 from riskcheck.usage import Usage
 
