@@ -104,7 +104,7 @@ def read_dates(
 
 
 def _stamp(day: dt.date | None) -> np.datetime64:
-    return np.datetime64("NaT") if day is None else np.datetime64(day, "s")
+    return np.datetime64("NaT", "s") if day is None else np.datetime64(day, "s")
 
 
 def _settle(parsed: list[_Parsed], fallback: Order) -> tuple[Order, str]:

@@ -114,7 +114,7 @@ def _walk(table: pd.DataFrame, found: pd.DataFrame, at: Floats, now: Floats) -> 
     """Play the events turn by turn; every vehicle has at most one event a turn."""
     n, clocks = now.shape
     offset, base, ok_at = (np.zeros((n, clocks)) for _ in range(3))
-    started = np.full(n, np.datetime64("NaT"), dtype="datetime64[ns]")
+    started = np.full(n, np.datetime64("NaT", "ns"), dtype="datetime64[ns]")
     ok_day, on_file = started.copy(), np.zeros(n, dtype=bool)
     stretches: list[tuple[Floats, Floats]] = []
     day = found["date_hi"].to_numpy("datetime64[ns]")
@@ -136,7 +136,7 @@ def _walk(table: pd.DataFrame, found: pd.DataFrame, at: Floats, now: Floats) -> 
         ok_at[row] = after
         began = row[reset]
         started[began], on_file[began] = day[place][reset], True
-        ok_day[row] = np.where(reset, np.datetime64("NaT"), day[place])
+        ok_day[row] = np.where(reset, np.datetime64("NaT", "ns"), day[place])
     pairs = stretches or [(np.zeros((n, clocks)), np.zeros((n, clocks)))]
     virtual = np.maximum(np.nan_to_num(now) - offset, 0.0)
     return Lived(

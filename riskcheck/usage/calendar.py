@@ -36,7 +36,7 @@ def to_dates(day: Floats) -> Dates:
     """The reverse of ``days``: datetime64[D] (m,), part days dropped; NaT for NaN."""
     known = np.isfinite(day)
     dates = np.floor(np.where(known, day, 0.0)).astype(np.int64).astype("datetime64[D]")
-    dates[~known] = np.datetime64("NaT")
+    dates[~known] = np.datetime64("NaT", "D")
     return dates
 
 
