@@ -17,17 +17,10 @@ from riskcheck.actions.outreach import Capacity, Outreach, offer_hours, plan_out
 from riskcheck.errors import InternalError, UsageError
 from riskcheck.fleet import lexicon
 from riskcheck.reports import outreach_book
+from riskcheck.risk.price import COLUMNS as EXPOSURE_COLUMNS
 
 Progress = Callable[[str], None]
 
-EXPOSURE_COLUMNS = (
-    "vehicle_id", "customer_id", "hazard_id", "status", "severity", "likelihood", "risk_level",
-    "usage", "usage_unit", "probability", "probability_low", "probability_high", "cost_if_fails",
-    "cost_to_prevent", "net_benefit", "act_by_date", "act_by_odometer_mi", "findings",
-    "questions", "case_id", "evidence", "exposed_weight", "probability_now", "p_harm",
-    "people_level", "money_level", "wait_month", "act_by_reason", "hours", "tier", "rank",
-    "people_code", "money_code", "probability_12m",
-)  # fmt: skip
 DECIMALS = {
     "usage": 1, "probability": 8, "probability_low": 8, "probability_high": 8,
     "cost_if_fails": 2, "cost_to_prevent": 2, "net_benefit": 2, "act_by_odometer_mi": 0,
