@@ -105,7 +105,7 @@ def _distinct_days(vehicle: Ints, day: Ints, size: int) -> Ints:
 
 def _months_before(record: Record, months: int) -> int:
     today = np.datetime64(record.as_of, "D")
-    month = today.astype("datetime64[M]") - months
+    month = today.astype("datetime64[M]") - np.timedelta64(months, "M")
     day = min(int((today - today.astype("datetime64[M]")).astype(int)), 27)
-    start: Any = month.astype("datetime64[D]") + day
+    start: Any = month.astype("datetime64[D]") + np.timedelta64(day, "D")
     return int(start.astype(np.int64))

@@ -47,7 +47,7 @@ def month_position(day: Floats) -> Floats:
     stamps = floor.astype(np.int64).astype("datetime64[D]")
     months = stamps.astype("datetime64[M]")
     first = months.astype("datetime64[D]").astype(np.int64)
-    after = (months + 1).astype("datetime64[D]").astype(np.int64)
+    after = (months + np.timedelta64(1, "M")).astype("datetime64[D]").astype(np.int64)
     share = (np.where(known, day, 0.0) - first) / (after - first)
     return np.where(known, months.astype(np.int64) + share, np.nan)
 
@@ -58,7 +58,7 @@ def day_of_position(position: Floats) -> Floats:
     whole = np.floor(np.where(known, position, 0.0)).astype(np.int64)
     months = whole.astype("datetime64[M]")
     first = months.astype("datetime64[D]").astype(np.int64)
-    after = (months + 1).astype("datetime64[D]").astype(np.int64)
+    after = (months + np.timedelta64(1, "M")).astype("datetime64[D]").astype(np.int64)
     share = np.where(known, position, 0.0) - whole
     return np.where(known, first + share * (after - first), np.nan)
 
