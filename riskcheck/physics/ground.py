@@ -121,7 +121,7 @@ def assess_strap(case: StrapCase) -> StrapVerdict:
     heat = StrapHeat(case.strap, case.current_a)
     state = heat.steady()
     timed_c = _hottest(heat.run([case.seconds])[-1])
-    steady_c = None if state is None else float(state.max())
+    steady_c = None if state is None else float(np.max(state))
     wire = longwire.steady(case.cable, case.current_a, case.ambient_c)
     wire_timed = longwire.warm_up(case.cable, case.current_a, case.ambient_c, [case.seconds])[-1]
     limit_c = None if case.cable.insulation is None else case.cable.insulation.limit_c
@@ -227,7 +227,7 @@ def temperature_curve(case: StrapCase, points: int = 121) -> dict[str, list[floa
 
 
 def _hottest(state_c: longwire.Array) -> float | None:
-    return None if np.isnan(state_c).any() else float(state_c.max())
+    return None if np.isnan(state_c).any() else float(np.max(state_c))
 
 
 def _hot_ohm(case: StrapCase, wire_c: longwire.Array) -> float:

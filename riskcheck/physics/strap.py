@@ -54,7 +54,7 @@ class Profile:
     @property
     def hottest_c(self) -> float:
         """The hottest place, wire or lug."""
-        return max(float(self.wire_c.max()), *self.lugs_c)
+        return max(float(np.max(self.wire_c)), *self.lugs_c)
 
 
 @dataclass(frozen=True)
@@ -138,7 +138,7 @@ class StrapHeat:
         start = np.full(CELLS + 2, self.strap.ambient_c if start_c is None else start_c)
 
         def leaves_range(_time: float, state: Array) -> float:
-            return high_c - float(state.max())
+            return high_c - float(np.max(state))
 
         leaves_range.terminal = True  # type: ignore[attr-defined]
         solution = solve_ivp(

@@ -192,7 +192,7 @@ def _platform_frequency(fact: Fact, groups: Ints, said: pd.DataFrame) -> Floats:
     width = len(fact.codes)
     base = np.array(silent_weights(fact)[:width])
     base = np.nan_to_num(base) / max(np.nansum(base), 1e-300)
-    counts = np.zeros((int(groups.max(initial=0)) + 1, width))
+    counts = np.zeros((int(np.max(groups, initial=0)) + 1, width))
     for vehicle, codes in enumerate(said["codes"]):
         if len(codes) == 1 and said["how"].iat[vehicle] == "sheet":
             counts[groups[vehicle], codes[0]] += 1

@@ -111,7 +111,7 @@ def set_words(fact: Fact, facts: FactSet, vehicle: int) -> str:
     unit = f" {fact.unit}" if fact.unit and fact.unit != "1" else ""
     parts: list[str] = []
     if end > start:
-        low, high = facts.low[start:end].min(), facts.high[start:end].max()
+        low, high = np.min(facts.low[start:end]), np.max(facts.high[start:end])
         low_words, high_words = (f"{edge * fact.resolution:.12g}" for edge in (low, high))
         parts.append(low_words + unit if low == high else f"{low_words} to {high_words}{unit}")
     if not np.isnan(facts.absent[vehicle]):

@@ -89,7 +89,7 @@ class NumberSet:
         place = np.full(len(self.absent), -1, dtype=np.int64)
         place[mixed] = np.arange(len(mixed))
         used = place[self.vehicle] >= 0
-        edges = bands.low.min(initial=0), bands.high.max(initial=0)
+        edges = np.min(bands.low, initial=0), np.max(bands.high, initial=0)
         low = np.clip(self.low[used], *edges)[:, None]
         high = np.clip(self.high[used], *edges)[:, None]
         overlap = np.minimum(high, bands.high) - np.maximum(low, bands.low) + 1

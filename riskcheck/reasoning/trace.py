@@ -147,7 +147,7 @@ def likely_world(
     status = np.array(STATUS_NAMES)[world_status(tables.evaluate(worlds.cells, names))]
     fitting = status == wanted_status
     weight = np.where(fitting, worlds.weight + 1e-300, -1.0) if fitting.any() else worlds.weight
-    best = int(weight.argmax())
+    best = int(np.argmax(weight))
     world.update({name: int(cells[best]) for name, cells in worlds.cells.items()})
     return world
 
@@ -237,4 +237,4 @@ def compiled_status_names(tables: HazardTables) -> set[str]:
 
 def _heaviest(rows: CellRows, vehicle: int) -> int:
     row = rows.row[vehicle]
-    return int(np.where(rows.possible[row], rows.weight[row], -1.0).argmax())
+    return int(np.argmax(np.where(rows.possible[row], rows.weight[row], -1.0)))

@@ -44,15 +44,15 @@ class Worlds:
 
     def every(self, truth: Bools) -> Bools:
         """Whether ``truth`` (w,) holds in every world of each pattern (p,)."""
-        return np.logical_and.reduceat(truth, self.first)
+        return np.asarray(np.logical_and.reduceat(truth, self.first), dtype=np.bool_)
 
     def some(self, truth: Bools) -> Bools:
         """Whether ``truth`` (w,) holds in some world of each pattern (p,)."""
-        return np.logical_or.reduceat(truth, self.first)
+        return np.asarray(np.logical_or.reduceat(truth, self.first), dtype=np.bool_)
 
     def total(self, amount: Floats) -> Floats:
         """Sum of ``amount`` (w,) over the worlds of each pattern (p,)."""
-        return np.add.reduceat(amount, self.first)
+        return np.asarray(np.add.reduceat(amount, self.first), dtype=np.float64)
 
 
 def patterns_of(

@@ -31,9 +31,9 @@ def worth(vehicle: Ints, weight: Floats, value: Floats, answer: Ints) -> Floats:
     ``vehicle`` (w,) 0..n−1, ``weight`` (w,) summing to one per vehicle, ``value`` (3, w),
     ``answer`` (w,) code of the answer that each world gives.  Returns (n,), never below zero.
     """
-    count = int(vehicle.max()) + 1 if len(vehicle) else 0
+    count = int(np.max(vehicle)) + 1 if len(vehicle) else 0
     together = _best(vehicle, weight, value, count)
-    pair = vehicle * (int(answer.max()) + 1 if len(answer) else 1) + answer
+    pair = vehicle * (int(np.max(answer)) + 1 if len(answer) else 1) + answer
     unique, place = np.unique(pair, return_inverse=True)
     apart = _best(place, weight, value, len(unique))
     owner = np.zeros(len(unique), dtype=np.int64)

@@ -138,7 +138,7 @@ def _duty_centres(
     duty: Ints, log_own: Floats, precision: Floats, log_class: Floats, between: Floats
 ) -> Floats:
     """Log centre of each vehicle's duty, (n,), learned from its vehicles and the class figure."""
-    n_duties = int(duty.max()) + 1 if len(duty) else 0
+    n_duties = int(np.max(duty)) + 1 if len(duty) else 0
     known = precision > 0
     weight = np.where(known, 1.0 / (between + 1.0 / np.where(known, precision, 1.0)), 0.0)
     shift = np.bincount(duty, weight * (log_own - log_class), n_duties)

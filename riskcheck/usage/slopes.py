@@ -67,7 +67,7 @@ def series(vehicle: Ints, day: Floats, value: Floats, n_vehicles: int) -> Series
 def thinned(readings: Series, most: int = MOST_READINGS) -> Series:
     """At most ``most`` readings a vehicle, evenly spread in order, first and last kept."""
     count = readings.count
-    if len(count) == 0 or count.max() <= most:
+    if len(count) == 0 or np.max(count) <= most:
         return readings
     order = np.arange(len(readings.vehicle)) - readings.start[readings.vehicle]
     last = count[readings.vehicle] - 1
