@@ -71,6 +71,7 @@ def _hazard(view: HazardView, place: int, months: int) -> list[str]:
         *_section("Rules that fired, in order", _fired(view)),
         *_section("Not known, and what settles it", _questions(view)),
         *_section("Chance", _chance(view, months)),
+        *_section("Place in the list", _place(view)),
         *_section("If we wait", _waiting(view)),
         *_section("Cost", _costs(view)),
         *_section("The job", _job(view)),
@@ -141,6 +142,16 @@ def _chance(view: HazardView, months: int) -> list[str]:
 def _now_range(view: HazardView) -> tuple[float, float]:
     row = view.row
     return row["x_now_low"], row["x_now_high"]
+
+
+def _place(view: HazardView) -> list[str]:
+    """The group it is called in, and why; whether a call is made depends on room and consent."""
+    row = view.row
+    if pd.isna(row["tier"]):
+        return []
+    code = row["x_tier_reason"]
+    reason = words.TIER_REASONS.get(code) or words.ACT_BY_REASONS.get(code, code)
+    return [f"{words.TIER_WORDS[int(row['tier'])]}: {reason} ({row['x_key']})"]
 
 
 def _waiting(view: HazardView) -> list[str]:

@@ -18,7 +18,7 @@ WIDTH = 78
 PHYSICS_WORDS = {
     "serves": "computed within limits, with margin, if the joints are as given",
     "no_margin": "computed within limits, with little margin",
-    "only_briefly": "computed within limits for the time given, not for longer",
+    "only_briefly": "too small to run on; computed within limits for a short time only",
     "does_not_serve": "computed beyond its limits at this current",
 }
 TRADE_WORDS = {

@@ -61,6 +61,8 @@ def why(row: Row, hazard: Hazard, months: int) -> str:
     known = finding(row, hazard)
     if row["evidence"] == "confirmed":
         return f"{hazard.title}. Found: {known}."
+    if known == hazard.title:
+        return f"{hazard.title}; {chance(row, hazard, months)}."
     return f"{hazard.title}. {capital(known)}; {chance(row, hazard, months)}."
 
 

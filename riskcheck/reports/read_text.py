@@ -29,6 +29,11 @@ def report(fleet: Fleet, written: Sequence[Path]) -> list[str]:
             f"{name:<28}{tally.rows:>9,}{tally.used:>9,}{tally.repaired:>10,}{tally.set_aside:>11,}"
         )
     lines += ["", *_reasons(fleet.problems)]
+    lost = fleet.reports[fleet.reports["heading"].ne("") & fleet.reports["field"].eq("")]
+    for heading in lost["heading"].drop_duplicates():
+        lines += _wrapped(
+            f"Not used: {heading!r}; nothing under it was read. Settle it with --map", ""
+        )
     for item in unsure_headings(fleet).to_dict("records"):
         lines += _wrapped(f"Not sure of heading {item['heading']!r}: {item['how']}", "")
     return [*lines, "", *(f"{path}" for path in written)]

@@ -45,13 +45,27 @@ def summary(run: Run, written: Mapping[str, Path]) -> list[str]:
 def _read(run: Run) -> list[str]:
     fleet = run.fleet
     actions = fleet.problems["action"].value_counts()
-    return _labelled(
+    return _unused_headings(run) + _labelled(
         "Read",
         f"{words.plural(len(fleet.vehicles), 'vehicle')}, "
         f"{words.plural(len(fleet.service), 'service line')}, "
         f"{words.plural(len(fleet.customers), 'customer')}; "
         f"{words.plural(int(actions.get('repaired', 0)), 'cell')} repaired, "
         f"{words.plural(int(actions.get('set_aside', 0)), 'row')} set aside",
+    )
+
+
+def _unused_headings(run: Run) -> list[str]:
+    """Headings that were not understood: what stands under them was not used."""
+    reports = run.fleet.reports
+    lost = reports[reports["heading"].ne("") & reports["field"].eq("")]
+    if lost.empty:
+        return []
+    names = ", ".join(f"'{one_line(str(name))}'" for name in lost["heading"].drop_duplicates())
+    return _labelled(
+        "Unused",
+        f"headings {names}: nothing under them was read. Say what they are with "
+        '--map "Their heading=field" (fields: see the headings of riskcheck read --blank)',
     )
 
 
@@ -100,8 +114,10 @@ def _reasons(own: pd.DataFrame) -> list[str]:
     first = own.iloc[0]
     soon = first["how_soon"]
     reasons = grouped_reasons(own)
-    lines = [line for reason in reasons[:REASONS_PER_CALL] for line in _wrapped(reason, " " * 5)]
-    lines += _wrapped(f"{soon}." if soon else _dated(first["no_later_than"]), " " * 5)
+    when = f"{soon}." if soon else _dated(first["no_later_than"])
+    lines = _wrapped(f"{reasons[0]} {when}".rstrip(), " " * 5)
+    for reason in reasons[1:REASONS_PER_CALL]:
+        lines += _wrapped(reason, " " * 5)
     if len(reasons) > REASONS_PER_CALL:
         rest = words.plural(len(reasons) - REASONS_PER_CALL, "more reason")
         lines.append(f"     and {rest}, see outreach.xlsx")

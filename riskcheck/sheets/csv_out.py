@@ -72,6 +72,8 @@ def _numbers_as_text(values: pd.Series, decimals: int | None) -> pd.Series:
 
 def number_as_text(value: object) -> object:
     """Shortest exact text of a number, whole floats without ".0"; anything else unchanged."""
+    if isinstance(value, float) and value != value:
+        return None
     if isinstance(value, float):
         return str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(float(value))
     return value if isinstance(value, str) else _plain(value)
