@@ -149,7 +149,8 @@ def _says_no(value: object) -> bool:
 def _opted_out(contact: Mapping[Hashable, Any]) -> bool:
     """Whether the customer asked not to be called (an opt-out outranks an older consent)."""
     opt_out = str(contact.get("opt_out") or "").strip().lower()
-    return any(word in opt_out for word in ("call", "phone", "all", "yes"))
+    ticked = opt_out in {"x", "y", "1", "true"}
+    return ticked or any(word in opt_out for word in ("call", "phone", "all", "yes"))
 
 
 def _channel(contact: Mapping[Hashable, Any]) -> str:

@@ -76,10 +76,12 @@ NAME = _field(
 )
 PHONE = _field(
     "phone",
-    "phone no,phone number,tel,telephone,telephone no,mobile,mobile no,cell,cell phone,cellphone,"
+    "ph,phone no,phone number,tel,telephone,telephone no,mobile,mobile no,cell,cell phone,"
+    "cellphone,"
     "contact no,contact number,daytime phone,home phone",
 )
 EMAIL = _field("email", "e mail,mail,email address,e mail address")
+OPT_OUT = _field("opt_out", "opted out,do not contact,dnc,no contact,dont contact,do not call")
 
 VEHICLE_DETAILS = (
     _field("make", "manufacturer,mfr,vehicle make,veh make,make name,mfg"),
@@ -147,7 +149,8 @@ SERVICE_FIELDS = (
         "description,work,work done,work performed,service,service description,service performed,"
         "repair,repairs,repair description,job,job description,labor description,"
         "labour description,operation,op description,line description,line text,details,"
-        "what was done,correction,narrative,line item,service line,work description,item,"
+        "what was done,what we did,correction,narrative,line item,service line,"
+        "work description,item,"
         "repair line,job line,labor line,labour line,svc description,services",
         many=True,
     ),
@@ -228,7 +231,7 @@ CUSTOMER_FIELDS = (
         "consent_email",
         "ok to email,email ok,may email,emails ok,consent to email,consent to emails,can email",
     ),
-    _field("opt_out", "opted out,do not contact,dnc,no contact,dont contact,do not call"),
+    OPT_OUT,
     _field("notes", "note,comments,comment,remark,remarks"),
 )
 CONTACT_FIELDS = (
@@ -279,11 +282,12 @@ VEHICLE_FIELDS = (
     NAME,
     PHONE,
     EMAIL,
+    OPT_OUT,
 )
 # A flat export repeats vehicle fields on every visit; "status" there is the line's.
 FLAT_VEHICLE_FIELDS = tuple(
     field
-    for field in (*VEHICLE_DETAILS, CUSTOMER, NAME, PHONE, EMAIL)
+    for field in (*VEHICLE_DETAILS, CUSTOMER, NAME, PHONE, EMAIL, OPT_OUT)
     if field.name not in {"state", "odometer_unit", "odometer_date", "value"}
 )
 

@@ -18,6 +18,7 @@ from riskcheck.fleet.history import check_odometers
 from riskcheck.fleet.model import Fleet
 from riskcheck.fleet.notebook import Notebook
 from riskcheck.fleet.records import (
+    owners_on,
     read_appointments,
     read_codes,
     read_contacts,
@@ -191,9 +192,13 @@ class _Reading:
         customers = _shaped(frames, model.CUSTOMER_COLUMNS)
         named = pd.Series(vehicles["customer_id"].unique(), dtype=object)
         unknown = named[(named != "") & ~named.isin(customers["customer_id"])]
+        tables = (*self._of("vehicles"), *self._of("service"))
+        beside = [owners_on(self._context, table) for table in tables]
+        found = _shaped(beside, model.CUSTOMER_COLUMNS).drop_duplicates("customer_id")
         extra = pd.DataFrame({"customer_id": unknown, "name": unknown}).reindex(
             columns=model.CUSTOMER_COLUMNS, fill_value=""
         )
+        extra = pd.concat([found[found["customer_id"].isin(unknown)], extra])
         return pd.concat([customers, extra], ignore_index=True).drop_duplicates(
             "customer_id", ignore_index=True
         )

@@ -105,6 +105,35 @@ def read_codes(context: Context, table: Table, directory: Directory) -> pd.DataF
 
 def read_customers(context: Context, table: Table) -> pd.DataFrame:
     """One row a customer; a second row of the same customer is set aside."""
+    frame = _customer_cells(context, table)
+    again = frame["customer_id"].duplicated() & (frame["customer_id"] != "")
+    checks: list[Check] = [
+        (frame["customer_id"] == "", "names no customer"),
+        (again, "this customer stands on an earlier row too: the first row was followed"),
+    ]
+    return _keep(context, table, frame, checks)
+
+
+_BESIDE = ["customer_id", "name", "phone", "email", "opt_out"]
+
+
+def owners_on(context: Context, table: Table) -> pd.DataFrame:
+    """Customers named beside vehicles or visits: first contact given, any opt-out honoured."""
+    frame = _customer_cells(context, table)
+    frame = frame.loc[frame["customer_id"] != "", _BESIDE]
+    owners = frame.drop_duplicates("customer_id").reset_index(drop=True)
+    for field in _BESIDE[1:]:
+        said = frame[frame[field] != ""]
+        if field == "opt_out":
+            said = said[said[field] != "no"]
+        said = said.drop_duplicates("customer_id")
+        first = dict(zip(said["customer_id"], said[field], strict=True))
+        owners[field] = [first.get(customer, "") for customer in owners["customer_id"]]
+    return owners
+
+
+def _customer_cells(context: Context, table: Table) -> pd.DataFrame:
+    """The customer columns of every row of a table, cleaned."""
     frame = pd.DataFrame(index=table.rows)
     frame["name"] = text_column(table, "name")
     frame["customer_id"] = id_column(context, table, "customer_id")
@@ -123,12 +152,7 @@ def read_customers(context: Context, table: Table) -> pd.DataFrame:
     for field in ("consent_call", "consent_text", "consent_email", "opt_out"):
         frame[field] = yes_no(text_column(table, field))
     frame["notes"] = text_column(table, "notes")
-    again = frame["customer_id"].duplicated() & (frame["customer_id"] != "")
-    checks: list[Check] = [
-        (frame["customer_id"] == "", "names no customer"),
-        (again, "this customer stands on an earlier row too: the first row was followed"),
-    ]
-    return _keep(context, table, frame, checks)
+    return frame
 
 
 def _address(context: Context, table: Table) -> pd.Series:
