@@ -1,7 +1,8 @@
 """Imports point one way: a package may import lower floors only, and never a sibling.
 
-9  cli                      typer: parse, call, print, exit code
-8  assess, backtest         the whole story in one function
+10 cli                      typer: parse, call, print, exit code
+9  outreaching, planning    stories that need an assessment and what the ledger remembers
+8  assessment, backtest     the whole story in one function
 7  reports                  all wording and looks
 6  actions  explain  learning
 5  risk                     probability, loss, act-by, rank
@@ -9,7 +10,7 @@
 3  usage                    how far each vehicle is along every clock
 2  fleet  rulebook          sheets to frames | YAML to a checked model
 1  sheets  yamlfile  physics  ledger
-0  errors  figures  vocabulary  units
+0  errors  figures  vocabulary  units  calm
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ import pytest
 
 PACKAGE = Path(__file__).parents[2] / "riskcheck"
 FLOORS: tuple[frozenset[str], ...] = (
-    frozenset({"errors", "figures", "vocabulary", "units"}),
+    frozenset({"errors", "figures", "vocabulary", "units", "calm"}),
     frozenset({"sheets", "yamlfile", "physics", "ledger"}),
     frozenset({"fleet", "rulebook"}),
     frozenset({"usage"}),
@@ -31,6 +32,7 @@ FLOORS: tuple[frozenset[str], ...] = (
     frozenset({"actions", "explain", "learning"}),
     frozenset({"reports"}),
     frozenset({"assessment", "backtest"}),
+    frozenset({"outreaching", "planning"}),
     frozenset({"cli"}),
 )
 FLOOR_OF = {name: level for level, names in enumerate(FLOORS) for name in names}
@@ -41,6 +43,10 @@ DOORS = {
     "yaml": {"yamlfile"},
     "openpyxl": {"sheets"},
     "python_calamine": {"sheets"},
+    "sqlalchemy": {"ledger"},
+    "jinja2": {"reports"},
+    "icalendar": {"reports"},
+    "matplotlib": {"reports"},
 }
 
 

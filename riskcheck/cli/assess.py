@@ -1,0 +1,69 @@
+"""`riskcheck assess`: read a fleet, price every exposure, write the call list."""
+
+from __future__ import annotations
+
+import json
+import sys
+from typing import Annotated
+
+import typer
+
+from riskcheck import errors
+from riskcheck.cli.options import (
+    OUT_DEFAULT,
+    AsOfOption,
+    FleetArgument,
+    HorizonOption,
+    JsonOption,
+    MapOption,
+    OutOption,
+    QuietOption,
+    RulesOption,
+    StrictOption,
+    judged_day,
+)
+from riskcheck.cli.progress import stages
+
+
+def assess(
+    fleet: FleetArgument,
+    out: OutOption = OUT_DEFAULT,
+    rules: RulesOption = None,
+    only: Annotated[
+        str, typer.Option("--only", help="Hazard ids to look at, separated by commas.")
+    ] = "",
+    as_of: AsOfOption = None,
+    horizon: HorizonOption = 12,
+    map_: MapOption = None,
+    as_json: JsonOption = False,
+    quiet: QuietOption = False,
+    strict: StrictOption = False,
+) -> int:
+    """Read a fleet, price every exposure, write the call list.
+
+    Example: riskcheck assess sample_data/fleet.xlsx --as-of 2026-10-01
+    """
+    from riskcheck import assessment
+    from riskcheck.reports import machine, terminal
+
+    wanted = [hazard_id.strip() for hazard_id in only.split(",") if hazard_id.strip()]
+    with stages(quiet) as progress:
+        result = assessment.assess(
+            fleet,
+            as_of=judged_day(as_of),
+            horizon_months=horizon,
+            rules=rules or [],
+            only=wanted,
+            mapping=map_ or (),
+            progress=progress,
+        )
+        progress("writing")
+        written = assessment.write(result, out)
+    if as_json:
+        sys.stdout.write(json.dumps(machine.summary(result, written), indent=2) + "\n")
+    elif not quiet:
+        sys.stdout.write(terminal.joined(terminal.summary(result, written)))
+    if result.unanswered or result.reasoning.unaudited:
+        return errors.EXIT_NO_ANSWER
+    attention = result.fleet.problems["action"].isin(["repaired", "set_aside"]).any()
+    return errors.EXIT_NEEDS_ATTENTION if strict and attention else errors.EXIT_DONE
