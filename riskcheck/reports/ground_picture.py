@@ -1,4 +1,4 @@
-"""Temperature over time as a picture (SVG or PNG), through matplotlib (extra "picture")."""
+"""Temperature over time as a picture (SVG or PNG), through matplotlib."""
 
 from __future__ import annotations
 
@@ -15,16 +15,14 @@ KINDS = {".svg": "svg", ".png": "png"}
 def draw(case: StrapCase, target: Path) -> None:
     """Write the warming of wire and hottest place to ``target``; same case, same bytes.
 
-    UsageError for another file kind, or where matplotlib is not installed.
+    UsageError for another file kind.
     """
     kind = KINDS.get(target.suffix.lower())
     if kind is None:
         raise UsageError(f"{target.name}: a picture ends in .svg or .png")
-    try:
-        import matplotlib as mpl
-        from matplotlib.figure import Figure
-    except ImportError as missing:
-        raise UsageError('pictures need matplotlib: pip install "riskcheck[picture]"') from missing
+    import matplotlib as mpl
+    from matplotlib.figure import Figure
+
     curve = temperature_curve(case)
     with mpl.rc_context({"svg.hashsalt": "riskcheck", "svg.fonttype": "path"}):
         figure = Figure(figsize=(7.0, 4.0), layout="constrained")
