@@ -78,11 +78,36 @@ def assess(
     book = limited(load_rules(rules), only)
     progress("reading the fleet")
     fleet = read(source, book, as_of, mapping)
+    return judge(
+        fleet, book, source=source, as_of=as_of, horizon_months=horizon_months, progress=progress
+    )
+
+
+def judge(
+    fleet: fleets.Fleet,
+    book: rulebook.Rulebook,
+    *,
+    source: Path,
+    as_of: dt.date,
+    horizon_months: int = 12,
+    corrections: pd.DataFrame | None = None,
+    progress: Progress = lambda stage: None,
+) -> Assessment:
+    """The part of ``assess`` after reading: any fleet with any rulebook.
+
+    ``source``: what the fleet was read from (it need not exist, as for a typed-in vehicle).
+    ``corrections``: vehicle_id, fact, value, words; they outrank the record.
+    """
     progress("measuring use")
     clocks = usage.clocks(fleet.vehicles, fleet.readings, fleet.events, book.policy, as_of)
     progress("reasoning")
     reasoned = reasoning.reason_all(
-        fleet, clocks, book, as_of, cache_dir=reasoning.default_cache_dir()
+        fleet,
+        clocks,
+        book,
+        as_of,
+        cache_dir=reasoning.default_cache_dir(),
+        corrections=corrections,
     )
     progress("pricing")
     priced = risk.price(book, reasoned.hazards, fleet, clocks, as_of, horizon_months)
@@ -101,7 +126,10 @@ def assess(
             fleet.customers,
             Capacity.of(book.policy),
         ),
-        digests={"fleet": file_digest(source), "rules": book.digest},
+        digests={
+            "fleet": file_digest(source) if source.exists() else "",
+            "rules": book.digest,
+        },
     )
 
 

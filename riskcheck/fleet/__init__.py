@@ -4,11 +4,12 @@ from riskcheck.fleet.blank import write_blank_workbook
 from riskcheck.fleet.export import to_contract_csvs
 from riskcheck.fleet.mapping import parse_mapping, unsure_headings, write_mapping
 from riskcheck.fleet.model import Fleet
-from riskcheck.fleet.reader import read_fleet
+from riskcheck.fleet.reader import fleet_of, read_fleet
 from riskcheck.fleet.unread import unread_wordings
 
 __all__ = [
     "Fleet",
+    "fleet_of",
     "parse_mapping",
     "read_fleet",
     "to_contract_csvs",

@@ -55,10 +55,32 @@ def read_fleet(
     Raises InputError, one paragraph for a person, where no vehicle sheet can be found or a
     sheet lacks what it cannot do without; InternalError if rows do not add up.
     """
+    return fleet_of(
+        read_grids(path, progress=progress),
+        Path(path).name,
+        vocabulary=vocabulary,
+        lexicon=lexicon,
+        as_of=as_of,
+        mapping=mapping,
+        progress=progress,
+    )
+
+
+def fleet_of(
+    sheets: Sequence[Grid],
+    name: str,
+    *,
+    vocabulary: Vocabulary,
+    lexicon: WordReader,
+    as_of: dt.date,
+    mapping: Mapping[str, str] | None = None,
+    progress: Progress | None = None,
+) -> Fleet:
+    """The same from sheets already in memory; ``name`` is what messages call the input."""
     tell = progress or (lambda words: None)
-    grids = [grid for grid in read_grids(path, progress=progress) if len(grid.cells)]
+    grids = [grid for grid in sheets if len(grid.cells)]
     if not grids:
-        raise InputError(f"{Path(path).name} holds no filled cells: there is nothing to read.")
+        raise InputError(f"{name} holds no filled cells: there is nothing to read.")
     notebook = Notebook(grids)
     words = {fact.name: (fact.name, *fact.headings) for fact in vocabulary.derived_by("column")}
     books = Books(words, mapping or {})
@@ -66,7 +88,7 @@ def read_fleet(
     tables = [table for grid in grids for table in find_tables(grid, books, notebook)]
     note_lost_cells(grids, tables, notebook)
     context = Context(notebook, as_of, _orders(tables, as_of))
-    missing_input(Path(path).name, grids, tables, books)
+    missing_input(name, grids, tables, books)
     return _Reading(context, tables, tell).fleet(grids, vocabulary, lexicon)
 
 
