@@ -17,7 +17,7 @@ from riskcheck.rulebook.model import URGENCY_DAYS
 DUE_WITHIN_DAYS = 60
 COMING_IN_DAYS = 10
 LOOK_WEIGHT = 0.3
-KEY_MOVED = 0.20
+DATE_TIER = 4
 LIVE = ("exposed", "unproven", "unknown")
 
 
@@ -157,25 +157,3 @@ def rank(rows: pd.DataFrame) -> pd.Series:
     )
     place = pd.Series(np.arange(1, len(rows) + 1), index=order.index)
     return place.reindex(rows.index)
-
-
-def settled(now: pd.DataFrame, before: pd.DataFrame) -> pd.DataFrame:
-    """Keep last run's order unless the tier changed or the key moved by more than 20 %.
-
-    Both frames: vehicle_id, hazard_id, tier, key, rank; ``now`` also tier_reason.  Returns per row
-    of ``now``: key to sort by (last run's where it barely moved), change (new|up|down|"") and
-    because (reason code: new, tier, key or "").
-    """
-    old = before.set_index(["vehicle_id", "hazard_id"])[["tier", "key"]]
-    pairs = pd.MultiIndex.from_frame(now[["vehicle_id", "hazard_id"]])
-    last = old.reindex(pairs).set_axis(now.index)
-    new = last["tier"].isna() & now["tier"].notna()
-    moved_tier = ~new & now["tier"].notna() & (last["tier"] != now["tier"])
-    size = last["key"].abs().clip(lower=1e-12)
-    moved_key = ~new & ~moved_tier & ((now["key"] - last["key"]).abs() > KEY_MOVED * size)
-    keep = ~new & ~moved_tier & ~moved_key & now["tier"].notna()
-    up = (moved_tier & (now["tier"] < last["tier"])) | (moved_key & (now["key"] < last["key"]))
-    change = np.select([new, up, moved_tier | moved_key], ["new", "up", "down"], default="")
-    because = np.select([new, moved_tier, moved_key], ["new", "tier", "key"], default="")
-    key = now["key"].where(~keep, last["key"])
-    return pd.DataFrame({"key": key, "change": change, "because": because}, index=now.index)

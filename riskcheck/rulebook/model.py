@@ -11,7 +11,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from riskcheck.figures import Figure
+from riskcheck.figures import Figure, SourceTag
 from riskcheck.vocabulary import ClockName, Mark
 
 Roman = Literal["I", "II", "III", "IV"]
@@ -276,6 +276,7 @@ class Policy(Strict):
     monthly_winter: Annotated[list[float], Field(min_length=12, max_length=12)]
     monthly_cold_starts: Annotated[list[float], Field(min_length=12, max_length=12)]
     seasons: dict[str, str]
+    seasons_source: SourceTag = "invented"
     money_bands: Annotated[list[float], Field(min_length=3, max_length=3)]
     status_weight: float
     horizon_months: int

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from riskcheck.risk.ranking import Line, natural, rank, settled, tiers
+from riskcheck.risk.ranking import Line, natural, rank, tiers
 
 LINE = Line(tolerance=1e-5, floor=150.0)
 
@@ -87,18 +87,3 @@ def test_equal_keys_fall_back_to_the_natural_order_of_vehicles():
     })  # fmt: skip
     assert rank(rows).tolist() == [3, 2, 1]
     assert sorted(["B10", "B9", "7", "A2"], key=natural) == ["7", "A2", "B9", "B10"]
-
-
-def test_last_runs_order_stands_unless_tier_or_key_really_moved():
-    before = pd.DataFrame({
-        "vehicle_id": ["A", "B", "C", "D"], "hazard_id": "belt", "tier": [5.0, 5.0, 5.0, 5.0],
-        "key": [-100.0, -95.0, -90.0, -80.0],
-    })  # fmt: skip
-    now = pd.DataFrame({
-        "vehicle_id": ["A", "B", "C", "D", "E"], "hazard_id": "belt",
-        "tier": [5.0, 5.0, 5.0, 4.0, 5.0], "key": [-90.0, -99.0, -130.0, 3.0, -1.0],
-    })  # fmt: skip
-    result = settled(now, before)
-    assert result["change"].tolist() == ["", "", "up", "up", "new"]
-    assert result["because"].tolist() == ["", "", "key", "tier", "new"]
-    assert result["key"].tolist() == [-100.0, -95.0, -130.0, 3.0, -1.0]

@@ -1,0 +1,132 @@
+"""Order between runs: the shop's own rule (common practice, no source), checked by hand."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from riskcheck.risk.stability import Moved, moves, re_ranked, settled
+
+
+def run(keys, tiers=5, **columns):
+    """Exposures of vehicles A, B, ... with these keys, ranked as a single run would."""
+    n = len(keys)
+    frame = pd.DataFrame({
+        "vehicle_id": [chr(65 + i) for i in range(n)], "hazard_id": "belt",
+        "tier": pd.array(tiers if isinstance(tiers, list) else [tiers] * n, dtype="Int64"),
+        "x_key_value": np.array(keys, dtype=float), "status": "exposed", "evidence": "none",
+        "probability": 0.1, "act_by_date": "2026-11-01", "cost_if_fails": 6000.0,
+        "cost_to_prevent": 900.0,
+    }).assign(**columns)  # fmt: skip
+    order = frame.sort_values(["tier", "x_key_value"], kind="stable").index
+    frame["rank"] = pd.Series(range(1, n + 1), index=order).astype("Int64")
+    frame["rank"] = frame["rank"].where(frame["tier"].notna())
+    return frame
+
+
+def snapshot(frame):
+    return frame.rename(columns={"x_key_value": "key_value"})
+
+
+def test_settled_keeps_last_keys_unless_tier_or_key_moved():
+    before = pd.DataFrame({
+        "vehicle_id": ["A", "B", "C", "D"], "hazard_id": "belt", "tier": 5.0,
+        "key": [-100.0, -95.0, -90.0, -80.0],
+    })  # fmt: skip
+    now = pd.DataFrame({
+        "vehicle_id": ["A", "B", "C", "D", "E"], "hazard_id": "belt",
+        "tier": [5.0, 5.0, 5.0, 4.0, 5.0], "key": [-90.0, -99.0, -130.0, 3.0, -1.0],
+    })  # fmt: skip
+    result = settled(now, before)
+    assert result["change"].tolist() == ["same", "same", "up", "up", "new"]
+    assert result["key"].tolist() == [-100.0, -95.0, -130.0, 3.0, -1.0]
+
+
+def test_small_moves_leave_the_order_as_it_was():
+    """B overtakes A by a few dollars an hour: A was called first and stays first."""
+    first = run([-100.0, -95.0, -50.0])
+    second = re_ranked(run([-96.0, -99.0, -50.0]), snapshot(first))
+    assert second["rank"].tolist() == [1, 2, 3]
+    assert second["x_change"].tolist() == ["same"] * 3
+    assert second["x_change_because"].tolist() == [""] * 3
+
+
+def test_the_same_run_twice_changes_nothing():
+    first = run([-3.0, -9.0, -9.0, -7.0])
+    again = re_ranked(first, snapshot(first))
+    pd.testing.assert_series_equal(again["rank"], first["rank"])
+    assert set(again["x_change"]) == {"same"}
+
+
+def test_a_slow_drift_is_noticed_once_it_adds_up():
+    """12 % a run stays unsaid twice at most: what counts is the key of the last placing."""
+    frame, said = run([-100.0, -10.0]), []
+    for step in (1, 2, 3):
+        now = run([-100.0 * 1.12**step, -10.0])
+        frame = re_ranked(now, snapshot(frame))
+        said.append(frame["x_change"].iloc[0])
+    assert said == ["same", "up", "same"]
+
+
+def test_what_moved_is_told_in_codes_and_figures():
+    first = run([-100.0, -90.0, 5.0], tiers=[5, 5, 4])
+    now = run([-100.0, 1.0, 5.0], tiers=[5, 1, 4], evidence=["none", "confirmed", "none"],
+              probability=[0.1, 1.0, 0.1])  # fmt: skip
+    second = re_ranked(now, snapshot(first))
+    assert second["x_change"].tolist() == ["same", "up", "same"]
+    assert moves(second["x_change_because"].iloc[1]) == (
+        Moved("tier", "5", "1"),
+        Moved("evidence", "none", "confirmed"),
+        Moved("probability", "0.100000", "1.000000"),
+    )
+    assert second["rank"].tolist() == [3, 1, 2]
+
+
+def test_a_key_that_moved_names_the_key():
+    second = re_ranked(run([-150.0]), snapshot(run([-100.0])))
+    assert second["x_change_because"].tolist() == ["key:-100.000000>-150.000000"]
+
+
+def test_new_vehicles_and_new_hazards_are_called_so():
+    first = run([-100.0])
+    now = pd.concat([run([-100.0, -50.0]), run([-40.0]).assign(hazard_id="hose")])
+    second = re_ranked(now.reset_index(drop=True), snapshot(first))
+    assert second["x_change"].tolist() == ["same", "new", "new"]
+    assert second["x_change_because"].tolist() == ["", "vehicle_new:>B", "hazard_new:>hose"]
+
+
+@pytest.mark.parametrize(
+    ("then", "now", "change"),
+    [
+        (40.0, 33.0, "same"),  # a week went by and the date is the same
+        (40.0, 20.0, "up"),  # the date came 13 days nearer on top of that
+        (3.0, 0.0, "same"),  # fell due in between
+        (-30.0, -37.0, "same"),  # overdue, and a week more so
+        (20.0, 40.0, "down"),
+    ],
+)
+def test_a_date_that_only_came_nearer_has_not_moved(then, now, change):
+    """A fifth of the sixty days that count as soon is twelve days."""
+    second = re_ranked(
+        run([now], tiers=4), snapshot(run([then], tiers=4)),
+        as_of=dt.date(2026, 10, 8), before_as_of=dt.date(2026, 10, 1),
+    )  # fmt: skip
+    assert second["x_change"].tolist() == [change]
+
+
+def test_a_first_run_has_nothing_to_compare():
+    for before in (None, snapshot(run([1.0])).iloc[:0]):
+        only = re_ranked(run([-1.0, -2.0]), before)
+        assert only["x_change"].tolist() == ["", ""]
+        assert only["rank"].tolist() == [2, 1]
+
+
+def test_rows_that_left_the_list_have_no_rank_and_no_change():
+    now = run([-100.0, -90.0], tiers=[None, 5])
+    second = re_ranked(now, snapshot(run([-100.0, -90.0])))
+    assert second["x_change"].tolist() == ["", "same"]
+    assert second["rank"].isna().tolist() == [True, False]
+    assert second["rank"].iloc[1] == 1
