@@ -56,6 +56,35 @@ _PARTS: tuple[_Spec, ...] = (
     ("Part number", "(part)", ()), ("On hand", 2, ()), ("Lead days", 3, ()), ("Topic", None, ()),
     ("Unit cost", 85, ()),
 )  # fmt: skip
+_AWAY: tuple[_Spec, ...] = (
+    ("Vehicle ID", "EXAMPLE-1", ()), ("Bay", None, ()), ("Technician", None, ()),
+    ("From date", dt.date(2026, 7, 1), ()), ("To date", dt.date(2026, 7, 14), ()),
+    ("What", "harvest: cannot be spared", ()),
+)  # fmt: skip
+_BAYS: tuple[_Spec, ...] = (
+    ("Bay", "1", ()), ("Hours per day", 8, ()), ("Equipment", "two-post lift", ()),
+    ("Max weight lb", 10000, ()),
+)  # fmt: skip
+_TECHNICIANS: tuple[_Spec, ...] = (
+    ("Technician", "(initials)", ()), ("Skills", "A; brakes", ()), ("Hours per day", 6.5, ()),
+)  # fmt: skip
+_FIXED: tuple[_Spec, ...] = (
+    ("Vehicle ID", "EXAMPLE-1", ()), ("What is due", "annual inspection", ()),
+    ("Fixed date", dt.date(2026, 5, 20), ()), ("Tolerance days", 7, ()),
+)  # fmt: skip
+_PINS: tuple[_Spec, ...] = (
+    ("Vehicle ID", "EXAMPLE-1", ()), ("Hazard or job", "coolant-age", ()),
+    ("Week of", dt.date(2026, 3, 2), ()),
+    ("Pinned or forbidden", "pinned", ("pinned", "forbidden")),
+)  # fmt: skip
+_DUE: tuple[_Spec, ...] = (
+    ("Vehicle ID", "EXAMPLE-1", ()), ("Service due", "oil service", ()),
+    ("Due date", dt.date(2026, 4, 10), ()), ("Due at (mi)", 90000, ()), ("Hours needed", 1, ()),
+)  # fmt: skip
+_POLICY: tuple[_Spec, ...] = (
+    ("Policy figure", "(name of a figure in the policy file)", ()), ("Value", None, ()),
+    ("Unit", None, ()), ("Where from", None, ()),
+)  # fmt: skip
 _HOURS: tuple[_Spec, ...] = (
     ("Week", dt.date(2026, 2, 2), ()), ("Skill", "B", ("A", "B", "C")), ("Bay hours", 40, ()),
 )  # fmt: skip
@@ -83,6 +112,13 @@ def write_blank_workbook(path: Path, vocabulary: Vocabulary) -> Path:
         _sheet("Appointments", _APPOINTMENTS, hints),
         _sheet("Parts on hand", _PARTS, hints),
         _sheet("Bay hours", _HOURS, hints),
+        _sheet("Bays", _BAYS, hints),
+        _sheet("Technicians", _TECHNICIANS, hints),
+        _sheet("Away", _AWAY, hints),
+        _sheet("Fixed dates", _FIXED, hints),
+        _sheet("Pinned weeks", _PINS, hints),
+        _sheet("Services due", _DUE, hints),
+        _sheet("Policy", _POLICY, hints),
     ]
     looks = {"example": Style(italic=True, colour="777777")}
     return write_workbook(path, Workbook(sheets, "Fleet workbook to fill in", looks))

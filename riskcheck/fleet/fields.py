@@ -6,55 +6,10 @@ punctuation, "#" as "no".  The order of KINDS settles ties between kinds.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from riskcheck.fleet.fields_shop import SHOP_KINDS
+from riskcheck.fleet.kinds import REFERENCES, SheetKind
+from riskcheck.fleet.kinds import field as _field
 
-
-@dataclass(frozen=True)
-class Field:
-    """One field: its name and the headings that mean it; ``many`` may join several columns."""
-
-    name: str
-    words: tuple[str, ...]
-    many: bool = False
-
-
-def _field(name: str, words: str, many: bool = False) -> Field:
-    listed = [word.strip() for word in words.split(",")]
-    return Field(name, tuple(dict.fromkeys([name.replace("_", " "), *listed])), many)
-
-
-@dataclass(frozen=True)
-class SheetKind:
-    """One kind of sheet: its fields and what it cannot do without.
-
-    ``marks`` are groups of fields; a sheet is of this kind only if each group has a member.
-    """
-
-    name: str
-    says: str
-    fields: tuple[Field, ...]
-    marks: tuple[tuple[str, ...], ...]
-
-
-REFERENCES = (
-    _field(
-        "vehicle_id",
-        "vehicle,veh,veh id,vehicle no,vehicle number,veh no,vehicle code,asset,asset id,asset no,"
-        "asset number,fleet no,fleet number,fleet id,equipment,equipment id,equipment no,"
-        "equip id,equip no,car id,truck id,machine,machine id,vehicle ref",
-    ),
-    _field("unit", "unit no,unit number,unit id,bus no,truck no,van no,bus,truck,stock no"),
-    _field(
-        "vin",
-        "vin no,vin number,vehicle identification number,chassis no,chassis number,full vin,"
-        "vin 17,vin code,serial no,serial number",
-    ),
-    _field(
-        "plate",
-        "license plate,licence plate,plate no,plate number,license,licence,license no,lic plate,"
-        "tag,tag no,reg,reg no,registration,registration no,registration number,rego,lic no",
-    ),
-)
 ODOMETER = _field(
     "odometer",
     "odo,odom,mileage,milage,miles,current mileage,current odometer,current miles,odometer now,"
@@ -256,23 +211,6 @@ APPOINTMENT_FIELDS = (
     _field("time", "start,start time,hour"),
     _field("note", "notes,comments,reason,for,work,job,description,what for,remarks"),
 )
-AVAILABILITY_FIELDS = (
-    _field("date", "day,week,week of,week starting,from,from date"),
-    _field("to", "to date,until"),
-    _field("skill", "skills,level,grade"),
-    _field("bay_hours", "bay hours,hours free,free hours,hours available,available hours,hours"),
-    _field("bays", "bays free,free bays,lifts"),
-    _field("technician", "tech,mechanic,who"),
-    _field("note", "notes,comments,remarks"),
-)
-PART_FIELDS = (
-    _field("part_no", "part number,part,item no,sku,part name,part description"),
-    _field("on_hand", "qty on hand,in stock,stock,quantity on hand,qoh,on the shelf"),
-    _field("lead_days", "lead time,lead time days,days to get,delivery days"),
-    _field("topic", "for job,job,used for,remedy"),
-    _field("unit_cost", "cost,price"),
-    _field("note", "notes,comments,remarks"),
-)
 VEHICLE_FIELDS = (
     *REFERENCES,
     *VEHICLE_DETAILS,
@@ -343,9 +281,6 @@ KINDS: tuple[SheetKind, ...] = (
             ("make", "model", "engine", "model_year", "in_service", "odometer", "gvwr", "duty"),
         ),
     ),
-    SheetKind("parts", "parts on hand", PART_FIELDS, (("part_no",), ("on_hand",))),
-    SheetKind(
-        "availability", "workshop hours", AVAILABILITY_FIELDS, (("date",), ("bay_hours", "bays"))
-    ),
+    *SHOP_KINDS,
 )
 KIND_BY_NAME = {kind.name: kind for kind in KINDS}

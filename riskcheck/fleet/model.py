@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import partial
 
 import pandas as pd
 
@@ -33,11 +35,51 @@ CUSTOMER_COLUMNS = [
 ]  # fmt: skip
 CONTACT_COLUMNS = ["customer_id", "vehicle_id", "date", "channel", "topic", "result", "note"]
 APPOINTMENT_COLUMNS = ["vehicle_id", "date", "note"]
-PART_COLUMNS = ["part_no", "on_hand", "lead_days", "topic", "unit_cost", "note"]
-AVAILABILITY_COLUMNS = ["date", "to", "skill", "bay_hours", "bays", "technician", "note"]
+PART_COLUMNS = ["part", "on_hand", "lead_days", "topic", "unit_cost", "note"]
+HOURS_COLUMNS = ["date", "to", "skill", "bay_hours", "bays", "technician", "note"]
+AVAILABILITY_COLUMNS = [
+    "vehicle_id", "bay", "technician", "from_date", "to_date", "what", "note", "sheet", "cell",
+]  # fmt: skip
+BAY_COLUMNS = ["bay", "hours_per_day", "equipment", "max_weight_lb", "note"]
+TECHNICIAN_COLUMNS = ["name", "skills", "hours_per_day", "note"]
+FIXED_DATE_COLUMNS = ["vehicle_id", "what", "date", "tolerance_days", "note", "sheet", "cell"]
+PIN_COLUMNS = ["vehicle_id", "job", "date", "pin", "note", "sheet", "cell"]
+SERVICE_DUE_COLUMNS = [
+    "vehicle_id", "what", "date", "odometer_mi", "hours", "note", "sheet", "cell",
+]  # fmt: skip
+POLICY_COLUMNS = ["figure", "value", "unit", "where_from", "file", "sheet", "cell"]
 REPORT_COLUMNS = [
     "file", "sheet", "taken_for", "rows", "column", "heading", "field", "confidence", "how",
 ]  # fmt: skip
+
+
+NUMBERS = {
+    "odometer_mi", "engine_hours", "on_hand", "lead_days", "unit_cost", "bay_hours", "bays",
+    "hours_per_day", "max_weight_lb", "tolerance_days", "hours",
+}  # fmt: skip
+DATES = {"date", "date_lo", "date_hi", "to", "from_date", "to_date"}
+
+
+def shaped(frames: Sequence[pd.DataFrame], columns: list[str]) -> pd.DataFrame:
+    """One frame of exactly these columns, with the types of the contract even when empty.
+
+    ``value`` is a number but in policy figures, which are passed on as written.
+    """
+    filled = [frame.reindex(columns=columns) for frame in frames if len(frame)]
+    if filled:
+        joined = pd.concat(filled, ignore_index=True)
+    else:
+        joined = pd.DataFrame({name: pd.Series(dtype=object) for name in columns})
+    for name in columns:
+        if name in DATES:
+            joined[name] = pd.to_datetime(joined[name]).astype("datetime64[s]")
+        elif name in NUMBERS or (name == "value" and columns is not POLICY_COLUMNS):
+            joined[name] = joined[name].astype("float64")
+        elif name in ("row", "service_id"):
+            joined[name] = joined[name].fillna(0).astype("int64")
+        else:
+            joined[name] = joined[name].astype(object).fillna("")
+    return joined
 
 
 @dataclass(frozen=True)
@@ -48,6 +90,11 @@ class Fleet:
     ``vehicles`` also has one column per vocabulary fact that comes from a column, and
     file/sheet/row of the source.  ``reports`` says what each sheet and heading was taken for;
     ``problems`` what was done to every row and cell that was not used as written.
+
+    The shop's own calendar: ``availability`` says when a vehicle, a bay or a technician (one of
+    the three columns is filled) is away; ``hours`` bay-hours by week; ``fixed_dates`` also holds
+    the inspections due of the vehicle sheet; ``pins`` has ``pin`` "pinned" or "forbidden" and the
+    job or hazard as written; ``policy`` the figures that the shop set itself, as written.
     """
 
     vehicles: pd.DataFrame
@@ -65,3 +112,10 @@ class Fleet:
     problems: pd.DataFrame
     reports: pd.DataFrame
     tallies: tuple[Tally, ...]
+    hours: pd.DataFrame = field(default_factory=partial(shaped, (), HOURS_COLUMNS))
+    bays: pd.DataFrame = field(default_factory=partial(shaped, (), BAY_COLUMNS))
+    technicians: pd.DataFrame = field(default_factory=partial(shaped, (), TECHNICIAN_COLUMNS))
+    fixed_dates: pd.DataFrame = field(default_factory=partial(shaped, (), FIXED_DATE_COLUMNS))
+    pins: pd.DataFrame = field(default_factory=partial(shaped, (), PIN_COLUMNS))
+    services_due: pd.DataFrame = field(default_factory=partial(shaped, (), SERVICE_DUE_COLUMNS))
+    policy: pd.DataFrame = field(default_factory=partial(shaped, (), POLICY_COLUMNS))

@@ -15,7 +15,7 @@ from riskcheck.fleet.coverage import coverage_of
 from riskcheck.fleet.dates import order_of
 from riskcheck.fleet.flat import vehicles_of_flat
 from riskcheck.fleet.history import check_odometers
-from riskcheck.fleet.model import Fleet
+from riskcheck.fleet.model import Fleet, shaped
 from riskcheck.fleet.notebook import Notebook
 from riskcheck.fleet.records import (
     owners_on,
@@ -24,11 +24,11 @@ from riskcheck.fleet.records import (
     read_contacts,
     read_customers,
     read_measurements,
-    read_plain,
 )
 from riskcheck.fleet.reports import missing_input, note_lost_cells, report_tables
 from riskcheck.fleet.resolve import Directory
 from riskcheck.fleet.service import read_service
+from riskcheck.fleet.shop import SHOP_SHEETS, inspections_due, read_shop
 from riskcheck.fleet.tables import Books, Table, find_tables
 from riskcheck.fleet.vehicles import read_vehicles
 from riskcheck.fleet.worded import WordReader, codes_of, events_of, known_quantities
@@ -128,31 +128,29 @@ class _Reading:
         directory = Directory(vehicles)
         self._tell("reading service history")
         service = self._service(directory)
-        readings = self._sensible(_shaped(self._readings, model.READING_COLUMNS), service)
+        readings = self._sensible(shaped(self._readings, model.READING_COLUMNS), service)
         self._tell("reading the words of the lines")
         events, measured = events_of(service, lexicon)
         sheet_values = self._frames("measurements", read_measurements, directory)
-        known = known_quantities(_shaped(sheet_values, model.MEASUREMENT_COLUMNS), lexicon)
-        codes = _shaped(self._frames("codes", read_codes, directory), model.CODE_COLUMNS)
+        known = known_quantities(shaped(sheet_values, model.MEASUREMENT_COLUMNS), lexicon)
+        codes = shaped(self._frames("codes", read_codes, directory), model.CODE_COLUMNS)
         customers = self._customers(vehicles)
         contacts = self._frames("contacts", read_contacts, directory)
         appointments = self._frames("appointments", read_appointments, directory)
-        parts = self._plain("parts", ("on_hand", "lead_days", "unit_cost"), model.PART_COLUMNS)
-        hours = self._plain("availability", ("bay_hours", "bays"), model.AVAILABILITY_COLUMNS)
+        shop = self._shop(directory, vehicles)
         readings = readings.sort_values(["vehicle_id", "date"], kind="stable", ignore_index=True)
         self._context.notebook.close()
         return Fleet(
             vehicles=_with_latest(vehicles, readings),
             service=service[model.SERVICE_COLUMNS],
             readings=readings,
-            measurements=_shaped([measured, known], model.MEASUREMENT_COLUMNS),
-            codes=_shaped([codes, codes_of(service)], model.CODE_COLUMNS),
+            measurements=shaped([measured, known], model.MEASUREMENT_COLUMNS),
+            codes=shaped([codes, codes_of(service)], model.CODE_COLUMNS),
             events=events,
             customers=customers,
-            contacts=_shaped(contacts, model.CONTACT_COLUMNS),
-            appointments=_shaped(appointments, model.APPOINTMENT_COLUMNS),
-            availability=hours,
-            parts=parts,
+            contacts=shaped(contacts, model.CONTACT_COLUMNS),
+            appointments=shaped(appointments, model.APPOINTMENT_COLUMNS),
+            **shop,
             coverage=coverage_of(service, vehicles),
             problems=self._context.notebook.problems(),
             reports=report_tables(grids, self._tables),
@@ -175,9 +173,14 @@ class _Reading:
         _follow(service, readings, sense.readings)
         return sense.readings
 
-    def _plain(self, kind: str, numbers: tuple[str, ...], columns: list[str]) -> pd.DataFrame:
-        frames = [read_plain(self._context, t, numbers, columns) for t in self._of(kind)]
-        return _shaped(frames, columns)
+    def _shop(self, directory: Directory, vehicles: pd.DataFrame) -> dict[str, pd.DataFrame]:
+        """The frames of the shop's own sheets by name."""
+        frames: dict[str, list[pd.DataFrame]] = {sheet.kind: [] for sheet in SHOP_SHEETS}
+        frames["fixed_dates"].append(inspections_due(vehicles))
+        for sheet in SHOP_SHEETS:
+            for table in self._of(sheet.kind):
+                frames[sheet.kind].append(read_shop(self._context, table, directory, sheet))
+        return {sheet.frame: shaped(frames[sheet.kind], sheet.columns) for sheet in SHOP_SHEETS}
 
     def _vehicles(self, vocabulary: Vocabulary) -> pd.DataFrame:
         frames = []
@@ -206,17 +209,17 @@ class _Reading:
             frames.append(frame.assign(cell_address=letters + frame["row"].astype(str)))
             self._readings.append(readings)
         columns = [*model.SERVICE_COLUMNS, "reading_text", "cell_address"]
-        service = _shaped(frames, columns)
+        service = shaped(frames, columns)
         return service.assign(service_id=service.index.astype("int64"))
 
     def _customers(self, vehicles: pd.DataFrame) -> pd.DataFrame:
         frames = [read_customers(self._context, table) for table in self._of("customers")]
-        customers = _shaped(frames, model.CUSTOMER_COLUMNS)
+        customers = shaped(frames, model.CUSTOMER_COLUMNS)
         named = pd.Series(vehicles["customer_id"].unique(), dtype=object)
         unknown = named[(named != "") & ~named.isin(customers["customer_id"])]
         tables = (*self._of("vehicles"), *self._of("service"))
         beside = [owners_on(self._context, table) for table in tables]
-        found = _shaped(beside, model.CUSTOMER_COLUMNS).drop_duplicates("customer_id")
+        found = shaped(beside, model.CUSTOMER_COLUMNS).drop_duplicates("customer_id")
         extra = pd.DataFrame({"customer_id": unknown, "name": unknown}).reindex(
             columns=model.CUSTOMER_COLUMNS, fill_value=""
         )
@@ -241,30 +244,6 @@ def _follow(service: pd.DataFrame, before: pd.DataFrame, after: pd.DataFrame) ->
         service["odometer_mi"] = [
             new.get(key, miles) for key, miles in zip(keys, service["odometer_mi"], strict=True)
         ]
-
-
-_NUMBERS = {"odometer_mi", "engine_hours", "value", "on_hand", "lead_days", "unit_cost",
-            "bay_hours", "bays"}  # fmt: skip
-_DATES = {"date", "date_lo", "date_hi", "to"}
-
-
-def _shaped(frames: Sequence[pd.DataFrame], columns: list[str]) -> pd.DataFrame:
-    """One frame of exactly these columns, with the types of the contract even when empty."""
-    filled = [frame.reindex(columns=columns) for frame in frames if len(frame)]
-    if filled:
-        joined = pd.concat(filled, ignore_index=True)
-    else:
-        joined = pd.DataFrame({name: pd.Series(dtype=object) for name in columns})
-    for name in columns:
-        if name in _DATES:
-            joined[name] = pd.to_datetime(joined[name]).astype("datetime64[s]")
-        elif name in _NUMBERS:
-            joined[name] = joined[name].astype("float64")
-        elif name in ("row", "service_id"):
-            joined[name] = joined[name].fillna(0).astype("int64")
-        else:
-            joined[name] = joined[name].astype(object).fillna("")
-    return joined
 
 
 def _with_latest(vehicles: pd.DataFrame, readings: pd.DataFrame) -> pd.DataFrame:

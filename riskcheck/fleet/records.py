@@ -1,4 +1,4 @@
-"""Measurements, fault codes, customers, contacts, appointments, parts and workshop hours."""
+"""Measurements, fault codes, customers, contacts and appointments."""
 
 from __future__ import annotations
 
@@ -28,14 +28,14 @@ Check = tuple[pd.Series, str | pd.Series]  # rows that fail, and why
 _EMAIL = re.compile(r"^[^@\s]+@[^@\s]+\.[^@\s]+$")
 
 
-def _with_source(frame: pd.DataFrame, table: Table, field: str) -> pd.DataFrame:
+def with_source(frame: pd.DataFrame, table: Table, field: str) -> pd.DataFrame:
     column = table.find(field)
     place = column.index if column else 0
     cells = [table.grid.address(int(row), place) for row in frame.index]
     return frame.assign(file=table.grid.file, sheet=table.grid.sheet, cell=cells)
 
 
-def _keep(
+def keep(
     context: Context, table: Table, frame: pd.DataFrame, checks: Sequence[Check]
 ) -> pd.DataFrame:
     """Set aside the rows a check finds, mark the others as used, return those."""
@@ -81,8 +81,8 @@ def read_measurements(context: Context, table: Table, directory: Directory) -> p
         (frame["quantity"] == "", "does not say what was measured"),
         (frame["value"].isna(), "no readable value"),
     ]
-    kept = _keep(context, table, frame, checks)
-    return _with_source(kept, table, "value")
+    kept = keep(context, table, frame, checks)
+    return with_source(kept, table, "value")
 
 
 def read_codes(context: Context, table: Table, directory: Directory) -> pd.DataFrame:
@@ -98,8 +98,8 @@ def read_codes(context: Context, table: Table, directory: Directory) -> pd.DataF
         *_late(context, frame),
         (frame["code"].map(len) == 0, "no code of a known form (P0540 or SPN 729 FMI 5)"),
     ]
-    kept = _keep(context, table, frame, checks)
-    kept = _with_source(kept, table, "code" if table.find("code") else "spn")
+    kept = keep(context, table, frame, checks)
+    kept = with_source(kept, table, "code" if table.find("code") else "spn")
     return kept.explode("code")
 
 
@@ -111,7 +111,7 @@ def read_customers(context: Context, table: Table) -> pd.DataFrame:
         (frame["customer_id"] == "", "names no customer"),
         (again, "this customer stands on an earlier row too: the first row was followed"),
     ]
-    return _keep(context, table, frame, checks)
+    return keep(context, table, frame, checks)
 
 
 _BESIDE = ["customer_id", "name", "phone", "email", "opt_out"]
@@ -190,7 +190,7 @@ def read_contacts(context: Context, table: Table, directory: Directory) -> pd.Da
         ),
         *_late(context, frame)[1:],
     ]
-    return _keep(context, table, frame, checks)
+    return keep(context, table, frame, checks)
 
 
 def read_appointments(context: Context, table: Table, directory: Directory) -> pd.DataFrame:
@@ -204,20 +204,4 @@ def read_appointments(context: Context, table: Table, directory: Directory) -> p
         (frame["vehicle_id"] == "", found["reason"]),
         (frame["date"].isna(), "no readable date"),
     ]
-    return _keep(context, table, frame, checks)
-
-
-def read_plain(
-    context: Context, table: Table, numbers: tuple[str, ...], columns: list[str]
-) -> pd.DataFrame:
-    """A table that is only passed on: parts on hand, workshop hours."""
-    frame = pd.DataFrame(index=table.rows)
-    for field in columns:
-        if field in numbers:
-            frame[field] = number_column(context, table, field)
-        elif field in ("date", "to"):
-            read = date_column(context, table, field)
-            frame[field] = pd.NaT if read is None else read.lo
-        else:
-            frame[field] = text_column(table, field)
-    return _keep(context, table, frame, [])
+    return keep(context, table, frame, checks)

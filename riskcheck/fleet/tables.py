@@ -9,8 +9,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from riskcheck.fleet.fields import KINDS, SheetKind
+from riskcheck.fleet.fields import KINDS
 from riskcheck.fleet.headings import HeadingBook, HeadingMatch, normalise, unit_of, without_unit
+from riskcheck.fleet.kinds import SheetKind
 from riskcheck.fleet.notebook import Notebook, Place, Rows, blank, filled_rows
 from riskcheck.sheets import Grid
 
