@@ -12,6 +12,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from riskcheck.figures import Figure, SourceTag
+from riskcheck.rulebook.etiquette_policy import Etiquette, Shop
 from riskcheck.vocabulary import ClockName, Mark
 
 Roman = Literal["I", "II", "III", "IV"]
@@ -280,6 +281,8 @@ class Policy(Strict):
     money_bands: Annotated[list[float], Field(min_length=3, max_length=3)]
     status_weight: float
     horizon_months: int
+    etiquette: Etiquette
+    shop: Shop = Shop()
 
 
 class Platform(Strict):
