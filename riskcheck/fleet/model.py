@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 
@@ -89,7 +89,9 @@ class Fleet:
     Missing text is "" (in fact columns NA), missing numbers NaN or NA, missing dates NaT.
     ``vehicles`` also has one column per vocabulary fact that comes from a column, and
     file/sheet/row of the source.  ``reports`` says what each sheet and heading was taken for;
-    ``problems`` what was done to every row and cell that was not used as written.
+    ``problems`` what was done to every row and cell that was not used as written.  ``written``
+    holds, per fact that a vehicle cell states, the cell's own words, column letters and row,
+    index as in ``vehicles`` (NA where the cell says nothing).
 
     The shop's own calendar: ``availability`` says when a vehicle, a bay or a technician (one of
     the three columns is filled) is away; ``hours`` bay-hours by week; ``fixed_dates`` also holds
@@ -119,3 +121,4 @@ class Fleet:
     pins: pd.DataFrame = field(default_factory=partial(shaped, (), PIN_COLUMNS))
     services_due: pd.DataFrame = field(default_factory=partial(shaped, (), SERVICE_DUE_COLUMNS))
     policy: pd.DataFrame = field(default_factory=partial(shaped, (), POLICY_COLUMNS))
+    written: Mapping[str, pd.DataFrame] = field(default_factory=dict)

@@ -32,6 +32,7 @@ from riskcheck.fleet.shop import SHOP_SHEETS, inspections_due, read_shop
 from riskcheck.fleet.tables import Books, Table, find_tables
 from riskcheck.fleet.vehicles import read_vehicles
 from riskcheck.fleet.worded import WordReader, codes_of, events_of, known_quantities
+from riskcheck.fleet.written import split_written
 from riskcheck.sheets import Grid, read_grids
 from riskcheck.vocabulary import Vocabulary
 
@@ -118,6 +119,7 @@ class _Reading:
         self._tables = tables
         self._tell = tell
         self._readings: list[pd.DataFrame] = []
+        self._written: Mapping[str, pd.DataFrame] = {}
 
     def _of(self, kind: str) -> list[Table]:
         return [table for table in self._tables if table.kind.name == kind]
@@ -132,7 +134,9 @@ class _Reading:
         self._tell("reading the words of the lines")
         events, measured = events_of(service, lexicon)
         sheet_values = self._frames("measurements", read_measurements, directory)
-        known = known_quantities(shaped(sheet_values, model.MEASUREMENT_COLUMNS), lexicon)
+        known = known_quantities(
+            shaped(sheet_values, [*model.MEASUREMENT_COLUMNS, "quote"]), lexicon
+        )
         codes = shaped(self._frames("codes", read_codes, directory), model.CODE_COLUMNS)
         customers = self._customers(vehicles)
         contacts = self._frames("contacts", read_contacts, directory)
@@ -155,6 +159,7 @@ class _Reading:
             problems=self._context.notebook.problems(),
             reports=report_tables(grids, self._tables),
             tallies=tuple(self._context.notebook.tallies()),
+            written=self._written,
         )
 
     def _frames(
@@ -195,7 +200,9 @@ class _Reading:
         facts = [fact.name for fact in vocabulary.derived_by("column")]
         columns = list(dict.fromkeys([*model.VEHICLE_COLUMNS, *facts, "file", "sheet", "row"]))
         merged = pd.concat(frames, ignore_index=True).rename(columns={"_file": "file"})
-        vehicles = merged.drop_duplicates("vehicle_id", ignore_index=True)[columns]
+        merged = merged.drop_duplicates("vehicle_id", ignore_index=True)
+        self._written = split_written(merged)
+        vehicles = merged[columns]
         for name in model.VEHICLE_TEXTS:
             vehicles[name] = vehicles[name].astype(object).fillna("")
         return vehicles

@@ -76,6 +76,7 @@ def read_measurements(context: Context, table: Table, directory: Directory) -> p
     frame["unit"] = text_column(table, "measure_unit")
     frame["words"] = frame["quantity"] + " " + text_column(table, "value") + " " + frame["unit"]
     frame["words"] = frame["words"].str.strip()
+    frame["quote"] = text_column(table, "value")
     checks: list[Check] = [
         *_late(context, frame),
         (frame["quantity"] == "", "does not say what was measured"),
@@ -92,7 +93,7 @@ def read_codes(context: Context, table: Table, directory: Directory) -> pd.DataF
     if table.find("spn"):
         pair = "SPN " + text_column(table, "spn") + " FMI " + text_column(table, "fmi")
         written = written.where(written != "", pair)
-    frame["words"] = (written + " " + text_column(table, "remarks")).str.strip()
+    frame["words"] = text_column(table, "code" if table.find("code") else "spn")
     frame["code"] = written.map(split_codes)
     checks: list[Check] = [
         *_late(context, frame),

@@ -23,6 +23,7 @@ from riskcheck.fleet.identity import key
 from riskcheck.fleet.model import READING_COLUMNS, VEHICLE_COLUMNS
 from riskcheck.fleet.notebook import Place
 from riskcheck.fleet.tables import Table
+from riskcheck.fleet.written import written_cells
 from riskcheck.vocabulary import Fact, Vocabulary
 
 _TEXTS = ("make", "model", "engine", "duty", "open_recall")
@@ -58,6 +59,8 @@ def vehicle_rows(context: Context, table: Table, vocabulary: Vocabulary) -> pd.D
         frame[fact.name] = _fact_column(context, table, fact, frame)
     frame["_file"], frame["sheet"] = table.grid.file, table.grid.sheet
     frame["row"] = table.rows + table.grid.first_row + 1
+    facts = [fact.name for fact in vocabulary.derived_by("column")]
+    frame = pd.concat([frame, written_cells(table, frame, facts)], axis=1)
     return frame.assign(vehicle_id=_names(frame))
 
 

@@ -61,7 +61,8 @@ def codes_of(service: pd.DataFrame) -> pd.DataFrame:
 def known_quantities(measurements: pd.DataFrame, lexicon: WordReader) -> pd.DataFrame:
     """Measurements with ``quantity`` as the lexicon names it, value and unit with it.
 
-    A quantity the lexicon does not know keeps its words in snake case.
+    A quantity the lexicon does not know keeps its words in snake case.  ``words`` come back as the
+    value's own cell (``quote``) has them.
     """
     if measurements.empty:
         return measurements[MEASUREMENT_COLUMNS]
@@ -77,5 +78,6 @@ def known_quantities(measurements: pd.DataFrame, lexicon: WordReader) -> pd.Data
     named[at[fresh]] = read["quantity"].to_numpy(dtype=object)[fresh]
     value[at[fresh]] = read["value"].to_numpy(dtype=float)[fresh]
     unit[at[fresh]] = read["unit"].to_numpy(dtype=object)[fresh]
-    done = measurements.assign(quantity=named, value=value, unit=unit)
+    quote = measurements["quote"]
+    done = measurements.assign(quantity=named, value=value, unit=unit, words=quote)
     return done[MEASUREMENT_COLUMNS]

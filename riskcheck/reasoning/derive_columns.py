@@ -205,12 +205,6 @@ def _cell_sources(fact: Fact, record: Record, said: pd.DataFrame) -> pd.DataFram
     vehicles = record.fleet.vehicles
     place = np.flatnonzero((said["how"] != "").to_numpy())
     on_sheet = (said["how"].iloc[place] == "sheet").to_numpy()
-    name = fact.derivation.params.get("name") or fact.name
-    reports = record.fleet.reports
-    letters = {
-        (row.file, row.sheet): str(row.column)
-        for row in reports[reports["field"] == name].itertuples()
-    }
     source = vehicles.iloc[place]
     group = (
         source[_PLATFORM_KEYS[0]]
@@ -218,19 +212,27 @@ def _cell_sources(fact: Fact, record: Record, said: pd.DataFrame) -> pd.DataFram
         .str.cat(source[list(_PLATFORM_KEYS[1:])].astype(str), sep=" ")
     )
     platform = "known of this platform: " + group
-    column = pd.Series(
-        [letters.get(key, "") for key in zip(source["file"], source["sheet"], strict=True)],
-        index=source.index,
-        dtype=object,
-    )
-    # The frame holds the cell's meaning, not its letters, so the cell is named and not quoted.
+    name = fact.derivation.params.get("name") or fact.name
+    words, cells = _as_written(record, name, place)
     return pd.DataFrame(
         {
             "place": place,
-            "words": np.where(on_sheet, "", platform),
+            "words": np.where(on_sheet, words, platform),
             "file": np.where(on_sheet, source["file"], "platforms.yaml"),
             "sheet": np.where(on_sheet, source["sheet"], ""),
-            "cell": np.where(on_sheet, column + source["row"].astype(str), ""),
+            "cell": np.where(on_sheet, cells, ""),
             "date": "",
         }
     )
+
+
+def _as_written(record: Record, name: str, place: Ints) -> tuple[Any, Any]:
+    """(words, addresses) of the cells that state a fact of the vehicles at ``place`` (m,)."""
+    if name not in record.fleet.written:
+        blank = np.full(len(place), "", dtype=object)
+        return blank, blank
+    cells = record.fleet.written[name].iloc[place]
+    words = cells["words"].astype(object).fillna("").to_numpy()
+    rows = cells["row"].astype("string").fillna("").astype(object)
+    addresses = cells["letters"].astype(object).fillna("").to_numpy() + rows.to_numpy()
+    return words, addresses
