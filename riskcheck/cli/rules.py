@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from riskcheck.cli.options import JsonOption, RulesOption
+from riskcheck.cli.rules_diff import diff
 from riskcheck.cli.rules_platforms import platforms
 from riskcheck.errors import (
     EXIT_DONE,
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 rules_app = typer.Typer(no_args_is_help=True, help="Read, check, try and extend the rules.")
 
 rules_app.command()(platforms)
+rules_app.command()(diff)
 
 IdArgument = Annotated[str, typer.Argument(help="Hazard id, as `riskcheck rules list` shows it.")]
 
@@ -181,29 +183,6 @@ def cases(
     return EXIT_NEEDS_ATTENTION if failed else EXIT_DONE
 
 
-@rules_app.command()
-def diff(
-    before: Annotated[Path, typer.Argument(help="Rule folder.")],
-    after: Annotated[Path, typer.Argument(help="Another rule folder.")],
-    as_json: JsonOption = False,
-) -> int:
-    """Say which entries two rulebooks state differently.
-
-    Each folder is layered over the shipped rules, unless it holds facts and policy of its own.
-
-    Example: riskcheck rules diff last_year my_rules
-    """
-    from riskcheck import rulebook
-
-    changes = rulebook.diff(rulebook.load(*_whole(before)), rulebook.load(*_whole(after)))
-    if as_json:
-        _print_json([asdict(change) for change in changes])
-    else:
-        noun = "difference" if len(changes) == 1 else "differences"
-        _print([*(change.words() for change in changes), f"{len(changes) or 'No'} {noun}."])
-    return EXIT_DONE
-
-
 def _tried(tried: Tried, book: Rulebook) -> list[str]:
     lines = [f"status: {tried.status.replace('_', ' ')}", f"evidence: {tried.evidence}"]
     lines += [f"assumed, as nothing was said: {words}" for words in tried.trace.assumed]
@@ -246,11 +225,6 @@ def _folders(rules: list[Path] | None) -> list[Path]:
     shipped = rulebook.shipped_dir()
     own = [folder for folder in rules or [] if folder.resolve() != shipped.resolve()]
     return [shipped, *own]
-
-
-def _whole(folder: Path) -> list[Path]:
-    complete = (folder / "facts.yaml").is_file() and (folder / "policy.yaml").is_file()
-    return [folder] if complete else _folders([folder])
 
 
 def _print(lines: Any) -> None:

@@ -6,10 +6,20 @@ from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass
 from typing import Any, Literal
 
+from riskcheck import yamlfile
 from riskcheck.rulebook.book import Rulebook
 from riskcheck.rulebook.model import Platform
 
-Section = Literal["hazard", "fact", "policy", "platform"]
+Section = Literal["hazard", "fact", "policy", "platform", "wording"]
+Bearing = Literal["conclusions", "figures", "words"]
+
+# Entries of a hazard or fact that only people read; no run comes out differently by them.
+_WORDS_OF_A_HAZARD = {
+    "title", "system", "needs", "mechanism", "event", "effect", "words", "goes_wrong", "sources",
+    "id",
+}  # fmt: skip
+_WORDS_OF_A_FACT = {"meaning", "ask", "how_to_tell", "source"}
+_WORDS_ANYWHERE = {"says", "source", "citation", "proof", "hides", "how_known", "skill"}
 
 
 @dataclass(frozen=True, order=True)
@@ -25,6 +35,20 @@ class Change:
     where: str
     before: str
     after: str
+
+    @property
+    def bearing(self) -> Bearing:
+        """What can come out differently: conclusions (then figures too), figures, or words only."""
+        parts = self.where.split(".")
+        if self.section in ("platform", "wording") or not self.where:
+            return "conclusions"
+        if self.section == "policy":
+            return "conclusions" if parts[0] == "status_weight" else "figures"
+        only_words = _WORDS_OF_A_HAZARD if self.section == "hazard" else _WORDS_OF_A_FACT
+        if parts[0] in only_words or parts[-1] in _WORDS_ANYWHERE:
+            return "words"
+        is_rule = self.section == "fact" or parts[0] == "findings"
+        return "conclusions" if is_rule else "figures"
 
     def words(self) -> str:
         """The change in one line."""
@@ -44,6 +68,7 @@ def diff(before: Rulebook, after: Rulebook) -> tuple[Change, ...]:
         *_section("fact", _facts(before), _facts(after)),
         *_section("policy", _policy(before), _policy(after)),
         *_section("platform", _platforms(before), _platforms(after)),
+        *_section("wording", _wording(before), _wording(after)),
     ]
     return tuple(sorted(changes))
 
@@ -96,10 +121,25 @@ def _policy(book: Rulebook) -> Entries:
 
 
 def _platforms(book: Rulebook) -> Entries:
-    return {_platform_name(platform): dict(platform.features) for platform in book.platforms}
+    return {platform_name(platform): dict(platform.features) for platform in book.platforms}
 
 
-def _platform_name(platform: Platform) -> str:
+def _wording(book: Rulebook) -> Entries:
+    """Entries of all wording files, later folders over earlier ones, by section and name."""
+    entries: dict[str, Mapping[str, Any]] = {}
+    for folder in book.wording_dirs:
+        for path in sorted(folder.glob("*.yaml")):
+            for section, content in (yamlfile.read(path).data or {}).items():
+                named = content if isinstance(content, dict) else {"": content}
+                for name, entry in named.items():
+                    entries[f"{section} {name}".strip()] = (
+                        entry if isinstance(entry, dict) else {"is": entry}
+                    )
+    return entries
+
+
+def platform_name(platform: Platform) -> str:
+    """Make, model, engine and years in one line."""
     first, last = platform.years
     return " ".join(
         filter(None, [platform.make, platform.model, platform.engine, f"{first}-{last}"])

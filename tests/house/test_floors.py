@@ -2,6 +2,7 @@
 
 10 cli                      typer: parse, call, print, exit code
 9  outreaching, planning    stories that need an assessment and what the ledger remembers
+   comparing, counter       and those that make assessments of their own
 8  assessment, backtest     the whole story in one function
 7  reports                  all wording and looks
 6  actions  explain  learning
@@ -32,7 +33,7 @@ FLOORS: tuple[frozenset[str], ...] = (
     frozenset({"actions", "explain", "learning"}),
     frozenset({"reports"}),
     frozenset({"assessment", "backtest"}),
-    frozenset({"outreaching", "planning"}),
+    frozenset({"outreaching", "planning", "comparing", "counter"}),
     frozenset({"cli"}),
 )
 FLOOR_OF = {name: level for level, names in enumerate(FLOORS) for name in names}

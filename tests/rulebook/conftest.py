@@ -95,6 +95,21 @@ seasons: {{before_frost: "10-15"}}
 money_bands: [1000, 8000, 50000]
 status_weight: 0.9
 horizon_months: 12
+etiquette:
+  hours: {{earliest: "08:00", latest: "21:00", source: invented}}
+  reach_share: {_figure(0.5, "1")}
+  booking_share: {_figure(0.3, "1")}
+  cool_down: {_figure(30, "d")}
+  topics_a_year: {_figure(4, "topics")}
+  attempts: {_figure(3, "attempts")}
+  ask_again_after: {_figure(10, "d")}
+  changed_miles: {_figure(3000, "mi")}
+  parts_wait: {_figure(10, "d")}
+  relationship: {_figure(18, "months")}
+  holdout: {_figure(0.1, "1")}
+  lift_visit: {_figure(60, "min")}
+  right_ends_within: {_figure(60, "d")}
+  counsel: ask counsel
 """
 
 WORDING = """\
