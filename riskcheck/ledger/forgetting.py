@@ -1,0 +1,103 @@
+"""Forgetting one customer: rows, snapshots, notes, and the traces they leave in the file."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sqlalchemy import ColumnElement, Connection, Engine, Table, and_, delete, or_, select, update
+from sqlalchemy import false as nothing
+
+from riskcheck.ledger import tables
+
+FORGOTTEN = "(forgotten)"
+
+
+def forget(connection: Connection, customer_id: str, names: Sequence[str]) -> dict[str, int]:
+    """See ``Ledger.forget``."""
+    vehicles = _vehicles_of(connection, customer_id)
+    words = [name for name in {customer_id, *names, *vehicles} if name.strip()]
+    issued, typed, loose = tables.issued, tables.typed, tables.loose_rows
+    rows = connection.execute(
+        select(issued.c.run_id, issued.c.row_key).where(
+            or_(issued.c.customer_id == customer_id, issued.c.vehicle_id.in_(vehicles))
+        )
+    ).all()
+    own_rows = or_(
+        nothing(),
+        *(and_(typed.c.run_id == row.run_id, typed.c.row_key == row.row_key) for row in rows),
+    )
+    removed = {
+        "typed": _delete(connection, typed, or_(own_rows, _mentions(typed.c.value, words))),
+        "loose_rows": _delete(
+            connection,
+            loose,
+            or_(
+                loose.c.customer_id == customer_id,
+                loose.c.vehicle_id.in_(vehicles),
+                _mentions(loose.c.cells, words),
+            ),
+        ),
+        "issued": _delete(
+            connection,
+            issued,
+            or_(
+                issued.c.customer_id == customer_id,
+                issued.c.vehicle_id.in_(vehicles),
+                _mentions(issued.c.printed, words),
+            ),
+        ),
+    }
+    for table in (tables.snapshots, tables.corrections, tables.holdouts):
+        removed[table.name] = _delete(connection, table, table.c.vehicle_id.in_(vehicles))
+    removed["snapshots"] += _delete(
+        connection, tables.snapshots, tables.snapshots.c.customer_id == customer_id
+    )
+    removed["consents"] = _delete(
+        connection, tables.consents, tables.consents.c.customer_id == customer_id
+    )
+    _unname(connection, vehicles, words)
+    return {name: count for name, count in removed.items() if count}
+
+
+def _vehicles_of(connection: Connection, customer_id: str) -> list[str]:
+    found: set[str] = set()
+    for table in (tables.snapshots, tables.issued):
+        query = select(table.c.vehicle_id).where(table.c.customer_id == customer_id).distinct()
+        found |= set(connection.execute(query).scalars())
+    return sorted(found - {""})
+
+
+def _mentions(column: ColumnElement[str], words: Sequence[str]) -> ColumnElement[bool]:
+    """Text that holds one of the words, whatever its case."""
+    return or_(nothing(), *(column.icontains(word, autoescape=True) for word in words))
+
+
+def _delete(connection: Connection, table: Table, which: ColumnElement[bool]) -> int:
+    return int(connection.execute(delete(table).where(which)).rowcount)
+
+
+def _unname(connection: Connection, vehicles: Sequence[str], words: Sequence[str]) -> None:
+    """Outcomes stay as counts without vehicle and words; recordings lose what names the person."""
+    outcomes, recordings = tables.outcomes, tables.recordings
+    connection.execute(
+        update(outcomes)
+        .where(outcomes.c.vehicle_id.in_(vehicles))
+        .values(vehicle_id=FORGOTTEN, note="")
+    )
+    connection.execute(
+        update(outcomes).where(_mentions(outcomes.c.note, words)).values(note=FORGOTTEN)
+    )
+    connection.execute(
+        update(recordings).where(_mentions(recordings.c.source, words)).values(source=FORGOTTEN)
+    )
+
+
+def scrub(engine: Engine) -> None:
+    """Rewrite the storage, so that removed rows are not left in free pages."""
+    with engine.execution_options(isolation_level="AUTOCOMMIT").connect() as connection:
+        if connection.dialect.name == "sqlite":
+            connection.exec_driver_sql("VACUUM")
+            connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+        else:
+            for table in tables.metadata.sorted_tables:
+                connection.exec_driver_sql(f"VACUUM FULL {table.name}")
