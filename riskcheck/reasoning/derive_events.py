@@ -88,14 +88,17 @@ def _usage_since(
     record: Record, clock: ClockName, place: Ints, vehicle: Ints
 ) -> tuple[Floats, Floats, Floats]:
     frame = record.events.frame.iloc[place]
-    now = [edge[vehicle] for edge in record.usage.now(clock)]
-    then = list(record.usage.at(clock, vehicle, frame["date_lo"], frame["date_hi"]))
+    gained = record.usage.since(clock, vehicle, frame["date_lo"], frame["date_hi"])
     column = {"miles": "odometer_mi", "engine_hours": "engine_hours"}.get(clock)
     if column is not None:
         written = frame[column].to_numpy(dtype=np.float64, na_value=np.nan)
-        then = [np.where(np.isnan(written), edge, written) for edge in then]
-    low, middle, high = now[0] - then[2], now[1] - then[1], now[2] - then[0]
-    return (np.maximum(low, 0.0), np.maximum(middle, 0.0), np.maximum(high, 0.0))
+        now = [edge[vehicle] for edge in record.usage.now(clock)]
+        read = [edge - written for edge in now]
+        pairs = zip(read, gained, strict=True)
+        low, middle, high = (np.where(np.isnan(written), g, r) for r, g in pairs)
+    else:
+        low, middle, high = gained
+    return np.maximum(low, 0.0), np.maximum(middle, 0.0), np.maximum(high, 0.0)
 
 
 def _distinct_days(vehicle: Ints, day: Ints, size: int) -> Ints:

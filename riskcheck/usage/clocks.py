@@ -124,6 +124,17 @@ class SeasonClock:
             high * self._years(self.start.early[vehicle], day_hi),
         )
 
+    def between(self, day_lo: Floats, day_hi: Floats, until: float) -> Range:
+        """Use from a day in [day_lo, day_hi] to the day ``until``: (low, middle, high), (m,)."""
+        low, value, high = self.yearly
+        end = np.full(len(day_lo), until)
+        middle = (day_lo + day_hi) / 2.0
+        return (
+            low * self._years(day_hi, end),
+            value * self._years(middle, end),
+            high * self._years(day_lo, end),
+        )
+
     def _years(self, start: Floats, day: Floats) -> Floats:
         total = seasonal_total(month_position(day), self.profile)
         return np.maximum(total - seasonal_total(month_position(start), self.profile), 0.0)

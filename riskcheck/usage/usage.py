@@ -17,7 +17,7 @@ from riskcheck.usage.calendar import (
     seasonal_total,
     to_dates,
 )
-from riskcheck.usage.clocks import Clock
+from riskcheck.usage.clocks import Clock, SeasonClock
 from riskcheck.usage.meter import Range
 from riskcheck.usage.slopes import Floats, Ints
 from riskcheck.vocabulary import ClockName
@@ -61,6 +61,29 @@ class Usage:
         """
         index = np.asarray(vehicle_index, dtype=np.int64)
         return self.by_name[clock].at(index, days(dates_lo), days(dates_hi))
+
+    def since(
+        self,
+        clock: ClockName,
+        vehicle_index: Ints,
+        dates_lo: pd.Series | Dates,
+        dates_hi: pd.Series | Dates,
+    ) -> Range:
+        """Use of vehicle ``vehicle_index[j]`` from a date in [dates_lo[j], dates_hi[j]] to today.
+
+        As ``at``.  Time between two dates is exact, however vague the in-service date is, since
+        the same in-service date stands behind both; other clocks differ by their whole ranges.
+        """
+        index = np.asarray(vehicle_index, dtype=np.int64)
+        now = [edge[index] for edge in self.now(clock)]
+        early, late = days(dates_lo), days(dates_hi)
+        kind = self.by_name[clock]
+        if isinstance(kind, SeasonClock):
+            low, middle, high = kind.between(early, late, self.as_of_day)
+            longest = np.where(np.isnan(now[2]), np.inf, now[2])
+            return np.minimum(low, longest), np.minimum(middle, longest), np.minimum(high, longest)
+        then = kind.at(index, early, late)
+        return now[0] - then[2], now[1] - then[1], now[2] - then[0]
 
     def ahead(self, clock: ClockName, months: Floats) -> Floats:
         """Use gained in the ``months`` (k,) after today, at the five rate points: (n, 5, k).

@@ -270,3 +270,34 @@ def test_rates_hold_what_they_promise():
     next_year = habit * np.exp(rng.normal(0, yearly, n))
     below = (next_year[:, None] < rates).mean(axis=0)
     np.testing.assert_allclose(below, [0.1, 0.3, 0.5, 0.7, 0.9], atol=0.045)
+
+
+def test_years_between_two_dates_are_exact_however_vague_the_first_day_in_service():
+    """Five years and 16 days, counted on a calendar: 5 + 16/366 of a month-wise year."""
+    fleet = vehicles(model_year=[2011, None], duty=["retail", "retail"])
+    day = dates("2021-09-15", "2021-09-15")
+    low, middle, high = usage(fleet).since("years", np.array([0, 1]), day, day)
+    assert low == pytest.approx(high)
+    assert middle == pytest.approx([5 + 16 / 30 / 12] * 2, abs=0.002)
+
+
+def test_a_doubtful_date_gives_both_ends():
+    fleet = vehicles(model_year=[2011])
+    low, _, high = usage(fleet).since(
+        "years", np.array([0]), dates("2021-10-01"), dates("2024-10-01")
+    )
+    assert (low[0], high[0]) == pytest.approx((2.0, 5.0))
+
+
+def test_winters_since_a_date_gather_by_month():
+    """From 1 January to 1 October the profile gives January, February and March: 0.6."""
+    day = dates("2026-01-01")
+    _, middle, _ = usage(vehicles(model_year=[2011])).since("winters", np.array([0]), day, day)
+    assert middle[0] == pytest.approx(0.6)
+
+
+def test_nothing_was_used_longer_than_the_vehicle_itself():
+    fleet = vehicles(in_service_lo=["2024-10-01"], in_service_hi=["2024-10-01"])
+    day = dates("2020-01-01")
+    _, _, high = usage(fleet).since("years", np.array([0]), day, day)
+    assert high[0] == pytest.approx(2.0)
