@@ -13,7 +13,8 @@ import pandas as pd
 from riskcheck import explain as explaining
 from riskcheck import fleet as fleets
 from riskcheck import reasoning, risk, rulebook, sheets, usage
-from riskcheck.actions.outreach import Capacity, Outreach, offer_hours, plan_outreach
+from riskcheck.actions.known import known_of
+from riskcheck.actions.outreach import Outreach, plan_outreach
 from riskcheck.errors import InternalError, UsageError
 from riskcheck.fleet import lexicon
 from riskcheck.reports import outreach_book
@@ -121,11 +122,7 @@ def judge(
         usage=clocks,
         reasoning=reasoned,
         exposures=exposures,
-        outreach=plan_outreach(
-            exposures.assign(offer_hours=offer_hours(exposures, book.hazards)),
-            fleet.customers,
-            Capacity.of(book.policy),
-        ),
+        outreach=plan_outreach(exposures, known_of(fleet, clocks, book, as_of), book),
         digests={
             "fleet": file_digest(source) if source.exists() else "",
             "rules": book.digest,

@@ -94,6 +94,15 @@ def prices(row: Row) -> tuple[str, str]:
     return _range(row, "cost_to_prevent"), _range(row, "cost_if_fails")
 
 
+def parts(hazard: Hazard, wait_days: float = math.nan) -> str:
+    """What the parts of the job cost and how long they take to come, in words."""
+    usd = hazard.job.parts.value
+    if not usd:
+        return "no parts"
+    wait = "" if math.isnan(wait_days) else f", {words.plural(round(wait_days), 'day')} to come"
+    return f"parts {words.money(usd)}{wait}"
+
+
 def urgency(row: Row, hazard: Hazard) -> str:
     """How soon, once there is a sign or a find; empty otherwise."""
     if row["evidence"] == "none":

@@ -28,7 +28,8 @@ class Etiquette(_Strict):
     """How often, when and for what a customer is contacted.
 
     ``reach_share`` of those called are reached and ``booking_share`` of those reached book; both
-    bound how many calls fit the bays.  ``cool_down`` days lie between two contacts of one
+    bound how many calls fit into the ``free_share`` of bay hours that ordinary work leaves.
+    ``cool_down`` days lie between two contacts of one
     customer, at most ``topics_a_year`` topics are raised in a year, an open attempt is repeated
     ``attempts`` times.  A declined reason is raised again after ``ask_again_after`` days, and only
     if something changed, be it ``changed_miles``.  A job whose parts take longer than
@@ -41,6 +42,7 @@ class Etiquette(_Strict):
     hours: ContactHours
     reach_share: Figure
     booking_share: Figure
+    free_share: Figure
     cool_down: Figure
     topics_a_year: Figure
     attempts: Figure

@@ -1,0 +1,48 @@
+"""Work that was offered and declined, as the service record tells it, signed or not."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+import pandas as pd
+
+from riskcheck.rulebook.model import Hazard
+
+COLUMNS = ["vehicle_id", "hazard_id", "date", "odometer_mi", "line", "signed"]
+_DECLINED = re.compile(
+    r"\b(?:declin\w*|decl|refus\w*|not auth\w*|cust(?:omer)? said no|deferred|postponed|c/d)\b",
+    re.I,
+)
+_SIGNED = re.compile(r"\b(?:signed|initial(?:s|ed|led)?|sig(?:nature)? on file)\b", re.I)
+_CURES = ("done", "proof", "checked_good")
+
+
+def declined_work(events: pd.DataFrame, hazards: Mapping[str, Hazard]) -> pd.DataFrame:
+    """The latest declined offer of each vehicle and hazard that no later job has answered.
+
+    ``events``: vehicle_id, date_lo, date_hi, odometer_mi, topic, mark, line.  Returns ``COLUMNS``:
+    date (datetime64) of the offer, the line as written, and whether the line says it was signed.
+    """
+    topics = pd.DataFrame(
+        [(topic, hazard.id) for hazard in hazards.values() for topic in _topics(hazard)],
+        columns=["topic", "hazard_id"],
+    )
+    own = events[["vehicle_id", "date_hi", "odometer_mi", "topic", "mark", "line"]].merge(
+        topics, on="topic"
+    )
+    pair = ["vehicle_id", "hazard_id"]
+    lines = own["line"].astype(str)
+    offers = own[own["mark"].eq("recommended") & lines.str.contains(_DECLINED)]
+    last = offers.sort_values("date_hi", kind="stable").drop_duplicates(pair, keep="last")
+    cured = own[own["mark"].isin(_CURES)].groupby(pair)["date_hi"].max()
+    later = pd.MultiIndex.from_frame(last[pair])
+    answered = cured.reindex(later).to_numpy() > last["date_hi"].to_numpy()
+    open_ = last[~answered].rename(columns={"date_hi": "date"})
+    signed = open_["line"].astype(str).str.contains(_SIGNED)
+    return open_.assign(signed=signed)[COLUMNS].reset_index(drop=True)
+
+
+def _topics(hazard: Hazard) -> list[str]:
+    recorded = [event for remedy in hazard.remedies for event in remedy.recorded_as]
+    return sorted({topic for event in recorded for topic in event.topics})

@@ -1,0 +1,135 @@
+"""How often and for what a customer is contacted: a reason code where silence is better today.
+
+None of these limits is applied to safety contacts or to our own open work.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from datetime import date
+
+import pandas as pd
+
+from riskcheck.actions.contact_log import UNANSWERED
+from riskcheck.actions.etiquette import ENDS_TALK
+from riskcheck.rulebook.etiquette_policy import Etiquette
+from riskcheck.rulebook.model import Policy
+
+# After an open attempt: again on the third day, then on the tenth (common practice, no source).
+RETRY_DAYS = (3, 10)
+DECLINED = frozenset({"declined", "declined_signed"})
+NEW_ARGUMENTS = frozenset({"new", "up"})
+
+
+@dataclass(frozen=True)
+class Talk:
+    """One customer's contacts so far, oldest first: dates, results and topics."""
+
+    dates: tuple[date, ...]
+    results: tuple[str, ...]
+    topics: tuple[str, ...]
+
+    @staticmethod
+    def of(log: pd.DataFrame) -> Talk:
+        """From rows of the contact log of one customer."""
+        topics = log["hazard_id"].where(log["hazard_id"].ne(""), log["topic"])
+        return Talk(
+            tuple(pd.Timestamp(day).date() for day in log["date"]),
+            tuple(log["result"].astype(str)),
+            tuple(topics.astype(str)),
+        )
+
+    def open_attempts(self) -> int:
+        """How many contacts in a row, up to the last, reached nobody."""
+        count = 0
+        for result in reversed(self.results):
+            if result not in UNANSWERED:
+                break
+            count += 1
+        return count
+
+    def topics_since(self, day: date) -> int:
+        """Distinct topics raised on or after ``day``; a topic without a name counts by itself."""
+        own = [
+            topic or f"contact {at}"
+            for at, (when, topic) in enumerate(zip(self.dates, self.topics, strict=True))
+            if when >= day
+        ]
+        return len(set(own))
+
+
+@dataclass(frozen=True)
+class Change:
+    """What is new since a customer said no: miles driven, a season begun, reasons that moved up."""
+
+    miles: float = 0.0
+    season: str = ""
+    moved: int = 0
+
+    def is_enough(self, etiquette: Etiquette) -> bool:
+        """Whether any of it is worth asking again for."""
+        return bool(
+            self.miles >= etiquette.changed_miles.value or self.season or self.moved
+        )  # fmt: skip
+
+
+def why_not_now(talk: Talk, as_of: date, etiquette: Etiquette, change: Change) -> str:
+    """The reason code why a customer is left alone today; empty where a contact is in order.
+
+    booked_lately, tried_lately, tried_enough, cool_down, topics_a_year, nothing_changed.
+    """
+    if not talk.dates:
+        return ""
+    days = (as_of - talk.dates[-1]).days
+    last = talk.results[-1]
+    attempts = talk.open_attempts()
+    if attempts:
+        if attempts >= etiquette.attempts.value:
+            return "tried_enough" if days < etiquette.cool_down.value else ""
+        return "tried_lately" if days < RETRY_DAYS[min(attempts, len(RETRY_DAYS)) - 1] else ""
+    if last in DECLINED:
+        if days < etiquette.ask_again_after.value:
+            return "cool_down"
+        return "" if change.is_enough(etiquette) else "nothing_changed"
+    if days < etiquette.cool_down.value:
+        return "booked_lately" if last == "booked" else "cool_down"
+    year_ago = date.fromordinal(as_of.toordinal() - 365)
+    if talk.topics_since(year_ago) >= etiquette.topics_a_year.value:
+        return "topics_a_year"
+    return ""
+
+
+def held_out(customer_id: str, as_of: date, share: float) -> bool:
+    """Whether a customer is among those left alone this quarter, by hash of both.
+
+    The same customer and quarter always give the same answer; about ``share`` of all are left out.
+    """
+    quarter = f"{as_of.year}Q{(as_of.month - 1) // 3 + 1}"
+    digest = hashlib.sha256(f"{customer_id}|{quarter}".encode()).digest()
+    return int.from_bytes(digest[:8], "big") / 2.0**64 < share
+
+
+def season_begun(since: date, until: date, policy: Policy) -> str:
+    """The first season of the policy that began after ``since`` and by ``until``; "" if none."""
+    begun = []
+    for name, month_day in policy.seasons.items():
+        month, day = (int(part) for part in month_day.split("-"))
+        for year in range(since.year, until.year + 1):
+            starts = date(year, month, day)
+            if since < starts <= until:
+                begun.append((starts, name))
+    return min(begun)[1] if begun else ""
+
+
+def ended_reasons(log: pd.DataFrame) -> dict[tuple[str, str], str]:
+    """(vehicle_id, hazard_id) whose talk has ended, with the result that ended it.
+
+    A result that names no hazard speaks for the whole vehicle (hazard_id "").
+    """
+    last = log[log["vehicle_id"].ne("")].drop_duplicates(["vehicle_id", "hazard_id"], keep="last")
+    ended = last[last["result"].isin(ENDS_TALK - {"opt_out", "wrong_number"})]
+    return {
+        (str(row["vehicle_id"]), str(row["hazard_id"])): str(row["result"])
+        for row in ended.to_dict("records")
+    }

@@ -1,0 +1,111 @@
+"""What stands in each cell of a contact's row: who, why, what to say, what to offer, by when."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterable, Mapping
+from typing import Any
+
+import pandas as pd
+
+from riskcheck.reports import outreach_words, owner, words
+from riskcheck.reports.outreach_rows import grouped_reasons
+from riskcheck.rulebook.model import Hazard
+
+Contact = Mapping[Hashable, Any]
+LINES_IN_A_CELL = 5
+LOOKS_IN_A_LINE = 5
+
+
+def who(contact: Contact) -> str:
+    """Name, the channel with its address, notes and the last contact."""
+    address = {
+        "call": contact["phone"],
+        "text": f"text {contact['phone']}",
+        "email": contact["email"],
+        "letter": f"letter: {contact['address']}",
+        "none": outreach_words.CHANNELS["none"],
+    }[contact["channel"]]
+    last = outreach_words.last_contact(
+        contact["last_date"], contact["last_channel"], contact["last_topic"], contact["last_result"]
+    )
+    note = f"Note: {contact['notes']}" if contact["notes"] else ""
+    tried = f"Attempt {contact['attempts'] + 1}" if contact["attempts"] else ""
+    return lines(contact["name"] or contact["contact"], address, note, last, tried)
+
+
+def why_here(own: pd.DataFrame) -> str:
+    """Why the contact stands where it does: the group of its best reason, and what moved it."""
+    first = own.iloc[0]
+    moved = outreach_words.CHANGES.get(str(first["changed"]), "")
+    return lines(first["reason_group"], owner.capital(str(first["because"])) + ".", moved)
+
+
+def reasons(own: pd.DataFrame) -> str:
+    """Vehicles and reasons, the first with its chance, cut with a count rather than silently."""
+    return several(grouped_reasons(own))
+
+
+def say(contact: Contact, own: pd.DataFrame) -> str:
+    """What to say: the question first, then the sentence, then what changed since a no."""
+    first = own.iloc[0]
+    changed = outreach_words.changed(contact["changed"])
+    return lines(f"Ask: {first['ask']}", f"Then: {first['say']}", changed)
+
+
+def offers(own: pd.DataFrame, hazards: Mapping[str, Hazard]) -> str:
+    """What is offered: one visit on the lift a vehicle, then jobs with hours, parts and price."""
+    offered = own[own["offered"]]
+    looks = offered[offered["offer_kind"].eq("look")]
+    told = [
+        look_line(name, visit, hazards) for name, visit in looks.groupby("vehicle_id", sort=False)
+    ]
+    if len(told) > 2:
+        hours = looks["hours"].sum()
+        told = [f"A look at {words.plural(len(told), 'vehicle')}, about {hours:.1f} h in all."]
+    fixes = offered[offered["offer_kind"].eq("fix")]
+    jobs = [
+        job_line(alike, hazards[str(hazard_id)])
+        for hazard_id, alike in fixes.groupby("hazard_id", sort=False)
+    ]
+    return several([*told, *jobs])
+
+
+def look_line(vehicle_id: object, visit: pd.DataFrame, hazards: Mapping[str, Hazard]) -> str:
+    """One visit on the lift: which looks, how long, what they cost, whether one can wait for it."""
+    looks = [hazards[name].look for name in visit["hazard_id"]]
+    known = [look for look in looks if look is not None]
+    minutes = round(float(visit["hours"].sum()) * 60 / 5) * 5
+    cost = words.money(sum(look.cost.value for look in known))
+    shown = "; ".join(look.title for look in known[:LOOKS_IN_A_LINE])
+    more = f" and {len(known) - LOOKS_IN_A_LINE} more" if len(known) > LOOKS_IN_A_LINE else ""
+    wait = ", while you wait" if minutes <= 60 else ""
+    return f"Look at {vehicle_id}, about {minutes} min{wait}, {cost}: {shown}{more}."
+
+
+def job_line(alike: pd.DataFrame, hazard: Hazard) -> str:
+    """One job on one or several vehicles: hours, parts and price with its range."""
+    first = alike.iloc[0]
+    count = "" if len(alike) == 1 else f" on {len(alike)} vehicles, each"
+    title = owner.capital(hazard.job.title)
+    return f"{title}{count}: {first['price']}, {hazard.job.hours.value:g} h, {first['parts']}."
+
+
+def by_when(own: pd.DataFrame, rows: pd.DataFrame, rights: Iterable[str]) -> str:
+    """No later than which day, why that day, and which right ends soon."""
+    first = own.iloc[0]
+    code = str(rows.iloc[0]["act_by_reason"] or "")
+    why = words.ACT_BY_REASONS.get(code, "") if first["no_later_than"] else ""
+    return lines(first["how_soon"], first["no_later_than"], owner.capital(why), *rights)
+
+
+def several(texts: Iterable[str]) -> str:
+    """Several lines in one cell, cut with a count rather than silently."""
+    shown = [text for text in texts if text]
+    rest = len(shown) - LINES_IN_A_CELL
+    more = [f"and {rest} more: see 'Vehicle by vehicle'"] if rest > 0 else []
+    return "\n".join(shown[:LINES_IN_A_CELL] + more)
+
+
+def lines(*texts: str) -> str:
+    """The texts that say something, each on its own line."""
+    return "\n".join(text for text in texts if text)

@@ -1,0 +1,99 @@
+"""The call list as one flat table: one row per exposure behind a contact, in calling order."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Mapping
+from typing import Any
+
+import pandas as pd
+
+from riskcheck.actions.row_keys import row_key
+from riskcheck.reports import owner, words
+from riskcheck.reports.run import Run
+
+COLUMNS = [
+    "call", "reason_group", "customer_id", "customer", "channel", "phone", "email", "vehicle_id",
+    "vehicle", "hazard_id", "evidence", "why", "ask", "say", "offer", "hours", "price",
+    "cost_if_it_fails", "no_later_than", "how_soon", "need", "hazard", "offered", "offer_kind",
+    "parts", "because", "changed", "contact", "row_key",
+]  # fmt: skip
+VEHICLES_IN_A_LINE = 8
+
+
+def call_frame(run: Run) -> pd.DataFrame:
+    """One row per exposure behind a contact, in calling order (``COLUMNS``), for outreach.csv."""
+    calls = {contact["call"]: contact for contact in run.outreach.calls.to_dict("records")}
+    names = vehicle_names(run.fleet.vehicles)
+    records = [
+        _record(run, row, calls[row["call"]], names) for row in run.outreach.rows.to_dict("records")
+    ]
+    return pd.DataFrame(records, columns=COLUMNS)
+
+
+def _record(
+    run: Run, row: Mapping[Hashable, Any], contact: Mapping[Hashable, Any], names: Mapping[str, str]
+) -> dict[str, Any]:
+    hazard = run.rulebook.hazards[row["hazard_id"]]
+    prevent, fail = owner.prices(row)
+    return {
+        "call": row["call"],
+        "reason_group": words.TIER_WORDS[int(row["tier"])],
+        "customer_id": row["customer_id"] or "",
+        "customer": contact["name"] or contact["contact"],
+        "channel": contact["channel"],
+        "phone": contact["phone"],
+        "email": contact["email"],
+        "vehicle_id": row["vehicle_id"],
+        "vehicle": names[row["vehicle_id"]],
+        "hazard_id": row["hazard_id"],
+        "evidence": row["evidence"],
+        "why": owner.why(row, hazard, run.horizon_months),
+        "ask": hazard.words.ask,
+        "say": owner.sentence(row, hazard, run.horizon_months),
+        "offer": owner.offer(row, hazard),
+        "hours": row["offer_hours"],
+        "price": prevent,
+        "cost_if_it_fails": fail,
+        "no_later_than": owner.no_later_than(row),
+        "how_soon": owner.urgency(row, hazard),
+        "need": row["need"],
+        "hazard": hazard.title,
+        "offered": bool(row["offered"]),
+        "offer_kind": row["offer"],
+        "parts": owner.parts(hazard, row["parts_days"]) if row["offer"] == "fix" else "",
+        "because": words.TIER_REASONS.get(row["x_tier_reason"], row["x_tier_reason"]),
+        "changed": str(row.get("x_change") or ""),
+        "contact": row["contact"],
+        "row_key": row_key(row["contact"], row["vehicle_id"], row["hazard_id"], "vehicle"),
+    }
+
+
+def vehicle_names(vehicles: pd.DataFrame) -> dict[str, str]:
+    """Every vehicle as people name it: unit, year, make and model, by vehicle id."""
+    names = {}
+    for row in vehicles[["vehicle_id", "unit", "model_year", "make", "model"]].to_dict("records"):
+        own, unit = str(row["vehicle_id"]), str(row["unit"] or "")
+        year = "" if pd.isna(row["model_year"]) else f"{int(row['model_year'])}"
+        name = f"{own} (unit {unit})" if unit and unit != own else own
+        parts = (name, year, row["make"], row["model"])
+        names[own] = " ".join(str(part) for part in parts if part)
+    return names
+
+
+def grouped_reasons(own: pd.DataFrame) -> list[str]:
+    """The reasons of one contact (its rows of ``call_frame``), first one first.
+
+    The first reason is told with its chance; the others by name only, so that one message keeps
+    to one denominator.  Vehicles that share a reason share a line.
+    """
+    lines: list[str] = []
+    for _, alike in own.groupby(["hazard_id", "evidence"], sort=False):
+        told = alike["why"].iloc[0] if not lines else f"{alike['hazard'].iloc[0]}."
+        line = f"{alike['vehicle'].iloc[0]}: {told}"
+        others = alike["vehicle_id"].tolist()[1:]
+        if others:
+            shown = ", ".join(others[:VEHICLES_IN_A_LINE])
+            more = "" if len(others) <= VEHICLES_IN_A_LINE else " and more"
+            line += f" The same on {words.plural(len(others), 'other')}: {shown}{more}."
+        lines.append(line)
+    return lines
