@@ -6,7 +6,7 @@ import datetime as dt
 import json
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 import pandas as pd
@@ -47,8 +47,8 @@ class TypedCell:
 class LooseRow:
     """A row of a returned sheet that is none of ours: ``cells`` maps heading to text.
 
-    ``why``: added | unknown_key | mixed_up.  ``customer_id`` and ``vehicle_id`` where the row
-    names one that we know.
+    ``why``: added | unknown_key | mixed_up | added_sheet.  ``customer_id`` and ``vehicle_id``
+    where the row names one that we know; ``meanings``: heading -> code or ISO day.
     """
 
     run_id: str
@@ -57,6 +57,7 @@ class LooseRow:
     cells: Mapping[str, str]
     customer_id: str = ""
     vehicle_id: str = ""
+    meanings: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -158,6 +159,7 @@ def _loose_record(row: LooseRow, number: int) -> dict[str, object]:
         "customer_id": row.customer_id,
         "vehicle_id": row.vehicle_id,
         "cells": _as_json(row.cells),
+        "meanings": _as_json(row.meanings),
     }
 
 
@@ -253,10 +255,33 @@ def contacts(connection: Connection) -> pd.DataFrame:
     ]
     told = ["run_id", "row_key", *INPUTS.values(), "by", "at", "conflict", "words"]
     found = pd.DataFrame(records, columns=told)
-    whole = found.merge(issued, on=["run_id", "row_key"], how="left")
-    whole[list(issued.columns)] = whole[list(issued.columns)].fillna("")
+    whole = pd.concat(
+        [found.merge(issued, on=["run_id", "row_key"], how="left"), _added(connection)],
+        ignore_index=True,
+    )
+    whole[list(issued.columns)] = whole[list(issued.columns)].fillna("").astype(object)
+    whole["conflict"] = whole["conflict"].astype(bool)
     whole["date"] = pd.to_datetime(whole["date"], errors="coerce").astype("datetime64[s]")
     return whole[CONTACT_COLUMNS].sort_values(["at", "run_id", "row_key"], ignore_index=True)
+
+
+def _added(connection: Connection) -> pd.DataFrame:
+    """Rows that a person added and that name a customer or vehicle we know, as contacts."""
+    records = []
+    row: Any
+    for row in loose(connection).itertuples(index=False):
+        cells, meanings = json.loads(row.cells), json.loads(row.meanings)
+        if not (row.customer_id or row.vehicle_id) or not INPUTS.keys() & cells.keys():
+            continue
+        told = {
+            name: meanings.get(heading) or ("" if heading == DATE else cells.get(heading, ""))
+            for heading, name in INPUTS.items()
+        }
+        rest = "; ".join(f"{h}: {value}" for h, value in cells.items() if h not in INPUTS)
+        own = {"contact": row.customer_id or row.vehicle_id, "kind": "added", "words": rest}
+        same = {name: getattr(row, name) for name in ("run_id", "customer_id", "vehicle_id")}
+        records.append({**told, **own, **same, "by": row.by, "at": row.at, "conflict": False})
+    return pd.DataFrame(records, columns=CONTACT_COLUMNS)
 
 
 def _contact(row: Mapping[str, list[Said]]) -> dict[str, object]:

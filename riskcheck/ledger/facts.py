@@ -92,7 +92,7 @@ def corrections(connection: Connection, as_of: dt.date | None) -> pd.DataFrame:
     found = found[found["ended_at"].eq("")].reset_index(drop=True)
     values = [words_of(json.loads(text)) for text in found["value"]]
     told = zip(found["by"], found["at"].str[:10], found["because"], strict=True)
-    words = [f"{because} (recorded by {by} on {at})" for by, at, because in told]
+    words = [f"{because} ({by}, {at})" for by, at, because in told]
     names = ["correction_id", "vehicle_id", "fact", "value", "because", "by", "at", "words"]
     return found.assign(value=values, words=words)[names]
 
@@ -171,9 +171,10 @@ def consents(connection: Connection) -> pd.DataFrame:
         .where(recording.stands())
         .order_by(table.c.date, table.c.consent_id)
     )
-    found = frame_of(connection, query).astype({"given": bool})
+    found = frame_of(connection, query)
+    found["state"] = found["given"].map({1: "yes", 0: "no"}).astype(object)
     found["date"] = pd.to_datetime(found["date"]).astype("datetime64[s]")
-    return found[["customer_id", "channel", "topic", "given", "date", "source"]]
+    return found[["customer_id", "channel", "topic", "state", "date", "source"]]
 
 
 def undo(connection: Connection, *, at: dt.datetime) -> str | None:

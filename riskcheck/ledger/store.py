@@ -224,7 +224,7 @@ class Ledger:
             return facts.add_consent(connection, consent, at=at, by=by)
 
     def consents(self) -> pd.DataFrame:
-        """customer_id, channel, topic, given (bool), date, source; latest last."""
+        """customer_id, channel, topic, state (yes|no), date, source; latest last."""
         with self._read() as connection:
             return facts.consents(connection)
 

@@ -122,6 +122,7 @@ loose_rows = Table(
     Column("customer_id", Text, nullable=False),
     Column("vehicle_id", Text, nullable=False),
     Column("cells", Text, nullable=False),
+    Column("meanings", Text, nullable=False),
 )
 
 corrections = Table(

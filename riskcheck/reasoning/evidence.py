@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
@@ -13,11 +13,11 @@ import pandas as pd
 from riskcheck.errors import UsageError
 from riskcheck.fleet.model import Fleet
 from riskcheck.reasoning import derive_columns, derive_events, derive_values
-from riskcheck.reasoning.bands import Bools
+from riskcheck.reasoning.corrected import corrected, none_expired
 from riskcheck.reasoning.derived import PROVENANCE_COLUMNS, Derived
 from riskcheck.reasoning.record import Record
 from riskcheck.reasoning.sets import CategorySet, FactSet
-from riskcheck.reasoning.silence import overridden, set_of_values
+from riskcheck.reasoning.silence import set_of_values
 from riskcheck.rulebook.book import Rulebook
 from riskcheck.usage import Usage
 from riskcheck.vocabulary import Fact, Vocabulary
@@ -30,13 +30,15 @@ class Evidence:
     """Sets of n vehicles for every fact that some hazard reads.
 
     ``provenance``: vehicle_id, fact, value_words, words, file, sheet, cell, date; one row for each
-    source of each fact that the record speaks of.
+    source of each fact that the record speaks of; a correction has the file "ledger".
+    ``expired``: corrections that newer lines contradict (corrected.EXPIRED_COLUMNS).
     """
 
     vehicle_ids: tuple[str, ...]
     vocabulary: Vocabulary
     sets: Mapping[str, FactSet]
     provenance: pd.DataFrame
+    expired: pd.DataFrame = field(default_factory=none_expired)
 
     def words_of(self, fact_name: str, vehicle: int) -> str:
         """The set of one vehicle in words."""
@@ -54,21 +56,35 @@ def build(
 ) -> Evidence:
     """Read every fact (default: the whole vocabulary) out of the record.
 
-    ``corrections``: vehicle_id, fact, value, words, recorded by a person; they outrank the record.
+    ``corrections``: vehicle_id, fact, value, words, at (ISO), recorded by a person; they outrank
+    the record (see ``corrected``).
     """
     record = Record(fleet, usage, rulebook.vocabulary, rulebook.platforms, as_of)
     sets: dict[str, FactSet] = {}
     rows: list[pd.DataFrame] = []
+    expired: list[pd.DataFrame] = []
+    stated_better = {} if corrections is None else dict(list(corrections.groupby("fact")))
     for name in _in_reading_order(rulebook.vocabulary, facts):
         fact = rulebook.vocabulary[name]
         derived = _derive(fact, record, sets)
         sets[name] = derived.sets
         rows.append(_provenance(fact, record, derived))
-    if corrections is not None and len(corrections):
-        rows.append(_correct(sets, record, corrections))
+        if name in stated_better:
+            # At once, so that facts computed from this one see what the person said.
+            better = corrected(fact, derived, record, stated_better[name])
+            sets[name] = better.sets
+            rows.append(better.provenance)
+            expired.append(better.expired)
     filled = [frame for frame in rows if len(frame)]
     provenance = pd.concat(filled, ignore_index=True) if filled else _no_provenance()
-    return Evidence(record.vehicle_ids, rulebook.vocabulary, sets, provenance)
+    lapsed = [frame for frame in expired if len(frame)]
+    return Evidence(
+        record.vehicle_ids,
+        rulebook.vocabulary,
+        sets,
+        provenance,
+        pd.concat(lapsed, ignore_index=True) if lapsed else none_expired(),
+    )
 
 
 def stated(
@@ -179,38 +195,6 @@ def _provenance(fact: Fact, record: Record, derived: Derived) -> pd.DataFrame:
         },
         columns=PROVENANCE_COLUMNS,
     )
-
-
-def _correct(sets: dict[str, FactSet], record: Record, corrections: pd.DataFrame) -> pd.DataFrame:
-    rows = []
-    for name, group in corrections.groupby("fact", sort=True):
-        if name not in sets:
-            continue
-        fact = record.vocabulary[str(name)]
-        values: list[Any] = [None] * record.size
-        chosen: Bools = np.zeros(record.size, dtype=np.bool_)
-        for row in group.itertuples():
-            if str(row.vehicle_id) in record.position:
-                place = record.position[str(row.vehicle_id)]
-                values[place], chosen[place] = row.value, True
-        try:
-            sets[fact.name] = overridden(sets[fact.name], set_of_values(fact, values), chosen)
-        except ValueError as error:
-            raise UsageError(f"a recorded correction does not fit: {error}") from error
-        rows += [
-            (
-                record.vehicle_ids[place],
-                fact.name,
-                str(values[place]),
-                "recorded correction",
-                "ledger",
-                "",
-                "",
-                "",
-            )
-            for place in np.flatnonzero(chosen)
-        ]
-    return pd.DataFrame(rows, columns=PROVENANCE_COLUMNS)
 
 
 def _no_provenance() -> pd.DataFrame:

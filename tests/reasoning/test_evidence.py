@@ -268,7 +268,8 @@ def test_a_recorded_correction_outranks_the_record_and_is_named():
     fixed = pd.DataFrame([{"vehicle_id": "b", "fact": "f", "value": "chain", "words": "looked"}])
     evidence = evidence_of(drive(), fleet, corrections=fixed)
     assert [evidence.words_of("f", place) for place in (0, 1)] == ["belt", "chain"]
-    assert "recorded correction" in set(evidence.provenance["words"])
+    own = evidence.provenance[evidence.provenance["file"] == "ledger"]
+    assert own["words"].tolist() == ["recorded correction: looked"]
 
 
 def test_provenance_names_the_cell():

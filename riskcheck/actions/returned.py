@@ -1,0 +1,336 @@
+"""Taking a worked-in outreach workbook back: whose rows they are and what was typed into them.
+
+A row is known by its hidden key, checked against what was printed in it; a row whose key was lost
+or sorted away from it is known by what is printed in it; everything else is kept as it came.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from riskcheck.actions import etiquette
+from riskcheck.actions.returned_sheets import (
+    ABOUT_HEADINGS,
+    INPUTS,
+    KEYS_HEADINGS,
+    ROW_KEY,
+    Row,
+    Table,
+    folded,
+    table_of,
+    text_of,
+)
+from riskcheck.fleet.dates import read_dates
+from riskcheck.ledger import Ledger, LooseRow, TypedCell
+from riskcheck.sheets import read_grids
+
+# A key counts only if most of the row is what was printed beside it; a row without a key is known
+# again only if nearly all of it is (common practice, no source).
+SAME_ROW, FOUND_AGAIN = 0.5, 0.8
+SHEET_KIND = "sheet"
+ISSUE_COLUMNS = [
+    "row_key", "contact", "customer_id", "vehicle_id", "hazard_id", "kind", "channel", "printed",
+]  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Typed:
+    """One cell that somebody wrote into, and where it stands ("sheet, K5")."""
+
+    cell: TypedCell
+    where: str
+
+
+@dataclass(frozen=True)
+class Returned:
+    """One copy of a workbook as it came back.
+
+    ``issue``: the rows it was sent out with, as its own hidden sheet has them (ISSUE_COLUMNS);
+    ``refound``: places of rows known by their print, not by their key; ``unclear``: entries of a
+    drop-down or day column that are none of its words.
+    """
+
+    path: Path
+    run_id: str
+    typed: tuple[Typed, ...]
+    loose: tuple[LooseRow, ...]
+    issue: pd.DataFrame
+    refound: tuple[str, ...]
+    unclear: tuple[Typed, ...]
+
+    @property
+    def cells(self) -> list[TypedCell]:
+        """What was typed, as the ledger takes it."""
+        return [typed.cell for typed in self.typed]
+
+
+def read_returned(path: Path, copy_id: str, issued: pd.DataFrame, as_of: dt.date) -> Returned:
+    """Read one returned copy.
+
+    ``copy_id``: names this copy among others; ``issued``: the ledger's rows of what was sent out
+    (``Ledger.issued()``), empty if it knows none; ``as_of``: the day by which dates are read.
+    Raises InputError if the file cannot be read.
+    """
+    tables = [table_of(grid) for grid in read_grids(path)]
+    run_id = _run_id(tables)
+    known = _Known.of(issued[issued["run_id"] == run_id], _own_issue(tables))
+    reading = _Reading(run_id, copy_id, as_of, known)
+    for table in tables:
+        if table.takes_typing:
+            reading.take(table)
+        elif table.sheet not in known.sheets and known.sheets and not _is_ours(table):
+            reading.take_added_sheet(table)
+    return reading.result(path)
+
+
+def read_issue(path: Path) -> tuple[str, pd.DataFrame]:
+    """Run id and rows (ISSUE_COLUMNS) of a workbook as it was just written, with what is printed.
+
+    The sheets themselves are among the rows, of kind ``sheet``, so that a sheet which a person
+    adds is known for one.
+    """
+    tables = [table_of(grid) for grid in read_grids(path)]
+    own = _own_issue(tables).set_index("row_key", drop=False)
+    printed = {
+        row.text(ROW_KEY): _as_json(_printed(row))
+        for table in tables
+        if table.takes_typing
+        for row in table.rows
+        if row.text(ROW_KEY)
+    }
+    rows = pd.DataFrame({"row_key": list(printed), "printed": list(printed.values())})
+    names = [name for name in ISSUE_COLUMNS if name != "printed"]
+    whole = own.reindex(rows["row_key"])[names].fillna("").assign(row_key=list(printed))
+    whole["printed"] = list(printed.values())
+    rest = own[~own["row_key"].isin(rows["row_key"])]
+    sheets = pd.DataFrame(
+        [{"row_key": f"sheet{n:07d}", "kind": SHEET_KIND, "printed": t.sheet}
+         for n, t in enumerate(tables)]
+    )  # fmt: skip
+    everything = pd.concat([whole, rest, sheets], ignore_index=True).fillna("")
+    return _run_id(tables), everything[ISSUE_COLUMNS]
+
+
+def unrecorded(path: Path, ledger: Ledger, copy_id: str, as_of: dt.date) -> bool:
+    """Whether a workbook holds typing that the ledger does not: then it must not be overwritten."""
+    back = read_returned(path, copy_id, ledger.issued(), as_of)
+    return ledger.unrecorded(back.cells, back.loose)
+
+
+def _run_id(tables: Sequence[Table]) -> str:
+    for table in tables:
+        if set(ABOUT_HEADINGS) <= set(table.headings):
+            for row in table.rows:
+                if row.text("What") == "Run":
+                    return row.text("Value")
+    return ""
+
+
+def _is_ours(table: Table) -> bool:
+    return any(set(names) <= set(table.headings) for names in (ABOUT_HEADINGS, KEYS_HEADINGS))
+
+
+def _own_issue(tables: Sequence[Table]) -> pd.DataFrame:
+    """The rows of the workbook's own hidden sheet of keys."""
+    names = dict(zip(KEYS_HEADINGS, ISSUE_COLUMNS[:6], strict=True))
+    rows = [
+        {name: row.text(heading) for heading, name in names.items()}
+        for table in tables
+        if set(KEYS_HEADINGS) <= set(table.headings) and not table.takes_typing
+        for row in table.rows
+    ]
+    found = pd.DataFrame(rows, columns=ISSUE_COLUMNS).fillna("")
+    return found.drop_duplicates("row_key").reset_index(drop=True)
+
+
+def _printed(row: Row) -> dict[str, str]:
+    """What is printed in a row: everything but its key and the columns meant for typing."""
+    return {
+        heading: folded(text_of(cell))
+        for heading, cell in row.cells.items()
+        if heading not in (ROW_KEY, *INPUTS) and text_of(cell).strip()
+    }
+
+
+def _as_json(printed: Mapping[str, str]) -> str:
+    return json.dumps(dict(printed), ensure_ascii=False, sort_keys=True)
+
+
+@dataclass(frozen=True)
+class _Known:
+    """What is known of the rows that were sent out."""
+
+    printed: Mapping[str, Mapping[str, str]]
+    keys: frozenset[str]
+    sheets: frozenset[str]
+    people: Mapping[str, str]  # folded customer id or contact -> customer_id
+    vehicles: Mapping[str, str]  # folded vehicle id -> customer_id
+    issue: pd.DataFrame
+
+    @staticmethod
+    def of(issued: pd.DataFrame, own: pd.DataFrame) -> _Known:
+        sheet = issued["kind"] == SHEET_KIND
+        rows = pd.concat([issued[~sheet][ISSUE_COLUMNS], own], ignore_index=True).fillna("")
+        rows = rows.drop_duplicates("row_key")
+        printed = {
+            key: json.loads(text)
+            for key, text in zip(rows["row_key"], rows["printed"], strict=True)
+            if text not in ("", "{}")
+        }
+        people = rows[rows["customer_id"] != ""]
+        cars = rows[rows["vehicle_id"] != ""]
+        return _Known(
+            printed,
+            frozenset(rows["row_key"]),
+            frozenset(issued.loc[sheet, "printed"]),
+            {str(name): str(name) for name in people["customer_id"]},
+            dict(zip(cars["vehicle_id"], cars["customer_id"], strict=True)),
+            own,
+        )
+
+    def share(self, key: str, row: Mapping[str, str]) -> float:
+        """How much of a row is what was printed beside this key; 1 where nothing is known."""
+        printed = self.printed.get(key)
+        if not printed:
+            return 1.0
+        return sum(row.get(heading) == said for heading, said in printed.items()) / len(printed)
+
+    def by_print(self, row: Mapping[str, str]) -> str:
+        """The one key beside which nearly all of this was printed; "" if none or several."""
+        if len(row) < 2:
+            return ""
+        found = [key for key in self.printed if self.share(key, row) >= FOUND_AGAIN]
+        exact = [key for key in found if self.share(key, row) == 1.0]
+        best = exact or found
+        return best[0] if len(best) == 1 else ""
+
+
+class _Reading:
+    """Collects what one copy says, table by table."""
+
+    def __init__(self, run_id: str, copy_id: str, as_of: dt.date, known: _Known) -> None:
+        self._run_id, self._copy_id, self._as_of, self._known = run_id, copy_id, as_of, known
+        self._typed: list[Typed] = []
+        self._loose: list[LooseRow] = []
+        self._refound: list[str] = []
+        self._unclear: list[Typed] = []
+
+    def result(self, path: Path) -> Returned:
+        return Returned(
+            path,
+            self._run_id,
+            tuple(self._typed),
+            tuple(self._loose),
+            self._known.issue,
+            tuple(self._refound),
+            tuple(self._unclear),
+        )
+
+    def take(self, table: Table) -> None:
+        """Read one table that people write into."""
+        days = self._days(table)
+        printed_headings = {h for said in self._known.printed.values() for h in said}
+        for row, day in zip(table.rows, days, strict=True):
+            meanings = _meanings(row, day)
+            key, why = self._key_of(row)
+            if why:
+                self._take_loose(row, why, meanings)
+            else:
+                self._take_known(row, key, meanings, printed_headings)
+
+    def take_added_sheet(self, table: Table) -> None:
+        """Keep a sheet that a person added, row by row."""
+        for row in table.rows:
+            self._take_loose(row, "added_sheet", {})
+
+    def _key_of(self, row: Row) -> tuple[str, str]:
+        """(row key, "") of a row of ours, else ("", why it is not)."""
+        key, printed, known = row.text(ROW_KEY).strip(), _printed(row), self._known
+        if key and (key in known.keys or not known.keys):
+            if known.share(key, printed) >= SAME_ROW:
+                return key, ""
+            again, why = known.by_print(printed), "mixed_up"
+        else:
+            again, why = known.by_print(printed), "unknown_key" if key else "added"
+        if again:
+            self._refound.append(f"{row.sheet}, row {row.number}")
+            return again, ""
+        return "", why
+
+    def _take_known(
+        self, row: Row, key: str, meanings: Mapping[str, str], printed_headings: set[str]
+    ) -> None:
+        for heading in row.cells:
+            said = row.text(heading)
+            if heading == ROW_KEY or not said.strip():
+                continue
+            if heading not in INPUTS and not self._is_typed(key, heading, said, printed_headings):
+                continue
+            cell = TypedCell(
+                self._run_id, key, heading, self._copy_id, said, meanings.get(heading, "")
+            )
+            typed = Typed(cell, f"{row.sheet}, {row.places[heading]}")
+            self._typed.append(typed)
+            if heading in INPUTS and heading != "Note" and not cell.meaning:
+                self._unclear.append(typed)
+
+    def _is_typed(self, key: str, heading: str, said: str, printed_headings: set[str]) -> bool:
+        """Whether a cell outside the input columns differs from what was printed."""
+        printed = self._known.printed.get(key)
+        if printed is None:
+            return False  # nobody knows what was printed here
+        if heading in printed:
+            return folded(said) != printed[heading]
+        return bool(printed) or heading not in printed_headings
+
+    def _take_loose(self, row: Row, why: str, meanings: Mapping[str, str]) -> None:
+        cells = {h: row.text(h) for h in row.cells if h != ROW_KEY and row.text(h).strip()}
+        if not cells or all(folded(text) == heading for heading, text in cells.items()):
+            return
+        if why == "mixed_up" and not set(INPUTS) & set(cells):
+            return
+        said = [folded(text) for text in cells.values()]
+        vehicle = next((text for text in said if text in self._known.vehicles), "")
+        person = next((text for text in said if text in self._known.people), "")
+        self._loose.append(
+            LooseRow(
+                self._run_id,
+                row.sheet,
+                why,
+                cells,
+                person or self._known.vehicles.get(vehicle, ""),
+                vehicle,
+                {heading: code for heading, code in meanings.items() if code},
+            )
+        )
+
+    def _days(self, table: Table) -> list[str]:
+        """The day of each row, ISO; "" where there is none or it has two readings."""
+        raw = pd.Series([row.cells.get("Date") for row in table.rows], dtype=object)
+        read = read_dates(raw.where(raw.notna(), ""), self._as_of)
+        clear = read.lo.notna() & (read.lo == read.hi)
+        return [
+            low.date().isoformat() if ok else "" for low, ok in zip(read.lo, clear, strict=True)
+        ]
+
+
+def _meanings(row: Row, day: str) -> dict[str, str]:
+    return {
+        "Date": day,
+        "Result": etiquette.code_of(row.text("Result"), etiquette.RESULTS),
+        "Next step": etiquette.code_of(row.text("Next step"), etiquette.NEXT_STEPS),
+    }
+
+
+def doubled_keys(cells: Sequence[TypedCell]) -> Iterator[tuple[str, str]]:
+    """(row key, heading) of cells that one copy fills twice, because a row was copied."""
+    counts: Counter[Any] = Counter((c.row_key, c.heading) for c in dict.fromkeys(cells))
+    yield from (place for place, count in sorted(counts.items()) if count > 1)
