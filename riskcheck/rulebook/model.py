@@ -13,6 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from riskcheck.figures import Figure, SourceTag
 from riskcheck.rulebook.etiquette_policy import Etiquette, Shop
+from riskcheck.rulebook.plan_policy import PlanPolicy
 from riskcheck.vocabulary import ClockName, Mark
 
 Roman = Literal["I", "II", "III", "IV"]
@@ -269,6 +270,7 @@ class Policy(Strict):
     deferral_rate: Figure
     calls_per_day: Figure
     tow_cost: Figure
+    harm_value: Figure = Figure(0.0, "USD", "invented")
     day_cost: dict[str, Figure]
     vehicle_value: dict[str, Figure]
     yearly_miles: dict[str, Figure]
@@ -281,6 +283,7 @@ class Policy(Strict):
     money_bands: Annotated[list[float], Field(min_length=3, max_length=3)]
     status_weight: float
     horizon_months: int
+    plan: PlanPolicy
     etiquette: Etiquette
     shop: Shop = Shop()
 
