@@ -1,8 +1,9 @@
 """Imports point one way: a package may import lower floors only, and never a sibling.
 
-10 cli                      typer: parse, call, print, exit code
-9  outreaching, planning    stories that need an assessment and what the ledger remembers
+11 cli                      typer: parse, call, print, exit code
+10 outreaching, planning    stories that need an assessment and what the ledger remembers
    comparing, counter       and those that make assessments of their own
+9  remembering              between a run and the ledger: recorded, changed, withdrawn, counted
 8  assessment, backtest     the whole story in one function
 7  reports                  all wording and looks
 6  actions  explain  learning
@@ -33,6 +34,7 @@ FLOORS: tuple[frozenset[str], ...] = (
     frozenset({"actions", "explain", "learning"}),
     frozenset({"reports"}),
     frozenset({"assessment", "backtest"}),
+    frozenset({"remembering"}),
     frozenset({"outreaching", "planning", "comparing", "counter"}),
     frozenset({"cli"}),
 )
