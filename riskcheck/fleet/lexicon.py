@@ -1,40 +1,33 @@
 """The wording lexicon: service lines in, events with marks and measured values out.
 
-``load(dirs)`` layers wording files; ``Lexicon.read(lines)`` matches every distinct line once.
-Lines that differ only in the digits of their numbers share one interpretation, so that a million
-lines cost about as much as their distinct wordings.
+``load(dirs)`` layers wording files; ``Lexicon.read(lines)`` reads every distinct line once and
+every phrase between separators once, so that a million lines cost about as much as the phrases
+of which they are made.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
-from riskcheck.fleet.lexicon_clauses import ClauseReader
-from riskcheck.fleet.lexicon_events import Judged, Reading, Row, main_mark, read_clauses
+from riskcheck.fleet.lexicon_crew import Found, share_out
+from riskcheck.fleet.lexicon_events import EventReader, Judged, Reading, Row
 from riskcheck.fleet.lexicon_model import NOTHING, Wording, load_wording
-from riskcheck.fleet.lexicon_tokens import template
+from riskcheck.fleet.lexicon_pieces import Piece, PieceReader
+from riskcheck.fleet.lexicon_tokens import template, templates
 from riskcheck.fleet.lexicon_unread import unread_frame
-from riskcheck.fleet.lexicon_values import Spot, Value, ValueReader
-from riskcheck.fleet.lexicon_verdicts import Clause
+from riskcheck.fleet.lexicon_values import Value, ValueReader
 
 COLUMNS = (
     "line_no", "topic", "hazards", "mark", "quantity", "value", "unit", "words", "needs_attention",
 )  # fmt: skip
 
-
-@dataclass(slots=True)
-class _Template:
-    """One wording with its numbers masked: clauses, places of values, readings by judgement."""
-
-    clauses: list[Clause]
-    spots: tuple[Spot, ...]
-    readings: dict[tuple[Judged, ...], Reading]
-    declared: bool = False
+_Key = tuple[tuple[int, ...], tuple[Judged, ...]]
+_Pieces = list[tuple[int, Piece]]
+_NO_VALUE = Value("", float("nan"), "")
 
 
 def load(dirs: Sequence[Path]) -> Lexicon:
@@ -50,13 +43,27 @@ class Lexicon:
 
     def __init__(self, wording: Wording) -> None:
         self.wording = wording
-        self._clauses = ClauseReader(wording)
         self._values = ValueReader(wording)
-        self._memo: dict[str, _Template] = {}
+        self._pieces = PieceReader(wording, self._values)
+        self._events = EventReader(wording)
+        self._numbers: dict[_Key, int] = {}
+        self._readings: list[Reading] = []
         self._hazards = {
             name: "; ".join(sorted(topic.hazards)) for name, topic in wording.topics.items()
         }
-        self._filled = {self.canonical(text): meanings for text, meanings in wording.lines.items()}
+        self._taught = {
+            self.canonical(text): self._add(
+                Reading(
+                    tuple(
+                        Row(each.topic, each.mark, 0, 100, each.mark == "ambiguous")
+                        for each in meanings
+                        if each.topic != NOTHING
+                    ),
+                    (),
+                )
+            )
+            for text, meanings in wording.lines.items()
+        }
 
     def read(self, lines: Sequence[str] | pd.Series) -> pd.DataFrame:
         """Events of ``lines``.
@@ -67,34 +74,40 @@ class Lexicon:
         Sorted by line_no, then in the order of the line.
         """
         codes, distinct = pd.factorize(_texts(lines))
-        parts: dict[str, list[object]] = {name: [] for name in COLUMNS[1:]}
-        counts = np.zeros(len(distinct), dtype=np.int64)
-        for index, line in enumerate(distinct):
-            counts[index] = self._collect(str(line), parts)
-        starts = np.concatenate([[0], np.cumsum(counts)[:-1]]).astype(np.int64)
-        repeats = counts[codes] if len(codes) else np.zeros(0, dtype=np.int64)
-        line_no = np.repeat(np.arange(len(codes), dtype=np.int64), repeats)
-        before = np.repeat(np.cumsum(repeats) - repeats, repeats)
-        take = np.repeat(starts[codes] if len(codes) else repeats, repeats)
-        take = take + np.arange(len(line_no)) - before
-        frame = pd.DataFrame({"line_no": line_no})
-        for name in COLUMNS[1:]:
-            kind: type = {"value": float, "needs_attention": bool}.get(name, object)
-            frame[name] = np.array(parts[name], dtype=kind)[take]
-        return frame
+        found = share_out(self.wording, list(distinct), self.collect)
+        return self._frame(codes, found)
+
+    def collect(self, lines: list[str]) -> Found:
+        """What each of ``lines`` says, in order."""
+        found = Found()
+        numbers: dict[int, int] = {}
+        for line, masked in zip(lines, templates(lines), strict=True):
+            number, pieces, values = self._interpret(line, masked)
+            rows = self._readings[number].rows
+            place = numbers.get(number)
+            if place is None:
+                place = numbers[number] = len(found.rows)
+                found.rows.append(rows)
+            found.readings.append(place)
+            if rows:
+                text = line if len(masked) == len(line) else masked
+                _add_own(found, text, rows, pieces, values)
+        return found
 
     def verdict(self, line: str, hazard_id: str) -> str:
         """The one mark ``line`` has for ``hazard_id``; "" where it does not speak of it.
 
         A part that merely sounds alike gives "not_done".
         """
-        _, reading, _ = self._interpret(line)
-        return main_mark(reading, hazard_id, self.wording)
+        number, _, _ = self._interpret(line, template(line))
+        return self._events.main_mark(self._readings[number], hazard_id)
 
     def knows(self, line: str) -> bool:
         """Whether ``line`` names anything the lexicon knows (a look-alike counts)."""
-        parsed, reading, _ = self._interpret(line)
-        return parsed.declared or bool(reading.rows or reading.look_alikes)
+        if self._taught and self.canonical(line) in self._taught:
+            return True
+        reading = self._readings[self._interpret(line, template(line))[0]]
+        return bool(reading.rows or reading.look_alikes)
 
     def unread(self, lines: Sequence[str] | pd.Series) -> pd.DataFrame:
         """Wordings of ``lines`` that say nothing the lexicon knows, most frequent first.
@@ -120,71 +133,94 @@ class Lexicon:
 
     def patterns_used(self, line: str) -> set[str]:
         """Names of the wording patterns that match in ``line``, as "subject: phrase"."""
-        parsed = self._parse(template(line))
-        signals = {each.pattern for clause in parsed.clauses for each in clause.signals}
-        return signals | {each.pattern for clause in parsed.clauses for each in clause.named}
+        clauses = [
+            clause for _, piece in self._pieces.pieces(template(line)) for clause in piece.clauses
+        ]
+        signals = {each.pattern for clause in clauses for each in clause.signals}
+        return signals | {each.pattern for clause in clauses for each in clause.named}
 
     def canonical(self, line: str) -> str:
         """``line`` in the lexicon's own words, numbers as #."""
-        tokens = self._clauses.speller.tokens(template(line))
-        return " ".join(token.word for token in tokens)
+        return self._pieces.canonical(line)
 
-    def _collect(self, line: str, parts: dict[str, list[object]]) -> int:
-        parsed, reading, values = self._interpret(line)
-        for row in reading.rows:
-            value = values[row.value] if row.value >= 0 else None
-            parts["topic"].append(row.topic)
-            parts["hazards"].append(self._hazards[row.topic])
-            parts["mark"].append(row.mark)
-            parts["quantity"].append(value.quantity if value else "")
-            parts["value"].append(value.value if value else np.nan)
-            parts["unit"].append(value.unit if value else "")
-            parts["words"].append(_piece(line, parsed, row))
-            parts["needs_attention"].append(row.attention)
-        return len(reading.rows)
+    def _interpret(self, line: str, masked: str) -> tuple[int, _Pieces, list[Value]]:
+        """(number of the reading, pieces, values) of one line."""
+        pieces = self._pieces.pieces(masked)
+        if self._taught:
+            taught = self._taught.get(self.canonical(masked))
+            if taught is not None:
+                return taught, [], []
+        spots = self._pieces.spots(pieces)
+        values: list[Value] = []
+        judged: tuple[Judged, ...] = ()
+        if spots:
+            values, judged = self._values.read(line.lower(), spots)
+        key = (tuple([piece.meaning for _, piece in pieces]), judged)
+        number = self._numbers.get(key)
+        if number is None:
+            statements = [
+                each for _, piece in pieces for each in self._pieces.statements[piece.meaning]
+            ]
+            number = self._add(self._events.read(statements, judged))
+            self._numbers[key] = number
+        return number, pieces, values
 
-    def _interpret(self, line: str) -> tuple[_Template, Reading, list[Value]]:
-        masked = template(line)
-        parsed = self._memo.get(masked) or self._parse(masked)
-        if not parsed.spots:
-            return parsed, parsed.readings[()], []
-        values, judged = self._values.read(line.lower(), parsed.spots)
-        reading = parsed.readings.get(judged)
-        if reading is None:
-            reading = read_clauses(parsed.clauses, judged, self.wording)
-            parsed.readings[judged] = reading
-        return parsed, reading, values
+    def _add(self, reading: Reading) -> int:
+        self._readings.append(reading)
+        return len(self._readings) - 1
 
-    def _parse(self, masked: str) -> _Template:
-        parsed = self._memo.get(masked)
-        if parsed is None:
-            clauses = self._clauses.clauses(masked)
-            spots = self._values.spots(clauses)
-            parsed = _Template(clauses, spots, {})
-            filled = self._filled.get(self.canonical(masked)) if self._filled else None
-            if filled is not None:
-                rows = tuple(
-                    Row(each.topic, each.mark, 0, 100, each.mark == "ambiguous")
-                    for each in filled
-                    if each.topic != NOTHING
-                )
-                parsed = _Template(clauses, (), {(): Reading(rows, ())}, declared=True)
-            elif not spots:
-                parsed.readings[()] = read_clauses(clauses, (), self.wording)
-            self._memo[masked] = parsed
-        return parsed
+    def _frame(self, codes: np.ndarray, found: Found) -> pd.DataFrame:
+        """Events of all lines from those of the distinct ones; ``codes``: which line is which."""
+        place = np.array(found.readings, dtype=np.int64)
+        size = np.array([len(rows) for rows in found.rows], dtype=np.int64)
+        _, of_line = _ranges(_starts(size)[place], size[place])  # rows of each distinct line
+        line_no, take = _ranges(_starts(size[place])[codes], size[place][codes])
+        flat = [row for rows in found.rows for row in rows]
+        each = of_line[take]
+        frame = pd.DataFrame({"line_no": line_no})
+        frame["topic"] = _objects([row.topic for row in flat])[each]
+        frame["hazards"] = _objects([self._hazards[row.topic] for row in flat])[each]
+        frame["mark"] = _objects([row.mark for row in flat])[each]
+        frame["quantity"] = _objects(found.quantities)[take]
+        frame["value"] = np.array(found.values, dtype=float)[take]
+        frame["unit"] = _objects(found.units)[take]
+        frame["words"] = _objects(found.words)[take]
+        frame["needs_attention"] = np.array([row.attention for row in flat], dtype=bool)[each]
+        return frame
+
+
+def _add_own(
+    found: Found, text: str, rows: Sequence[Row], pieces: _Pieces, values: Sequence[Value]
+) -> None:
+    """Add what events have of their own line: the words that decided and the value."""
+    spans = [(start + low, start + high) for start, piece in pieces for low, high in piece.spans]
+    for row in rows:
+        low, high = spans[row.clause] if spans else (0, len(text))
+        found.words.append(text[low:high].strip())
+        value = values[row.value] if row.value >= 0 else _NO_VALUE
+        found.quantities.append(value.quantity)
+        found.values.append(value.value)
+        found.units.append(value.unit)
+
+
+def _starts(sizes: np.ndarray) -> np.ndarray:
+    return np.cumsum(sizes) - sizes
+
+
+def _ranges(starts: np.ndarray, sizes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """(which range, place) for every place of the ranges that begin at ``starts``."""
+    which = np.repeat(np.arange(len(sizes), dtype=np.int64), sizes)
+    within = np.arange(len(which), dtype=np.int64) - _starts(sizes)[which]
+    return which, starts[which] + within
+
+
+def _objects(values: Sequence[str]) -> np.ndarray:
+    array = np.empty(len(values), dtype=object)
+    array[:] = values
+    return array
 
 
 def _texts(lines: Sequence[str] | pd.Series) -> np.ndarray:
     texts = np.empty(len(lines), dtype=object)
     texts[:] = ["" if line is None or line != line else str(line) for line in lines]
     return texts
-
-
-def _piece(line: str, parsed: _Template, row: Row) -> str:
-    if not parsed.clauses:
-        return line.strip()
-    low, high = parsed.clauses[row.clause].span
-    if len(line.lower()) != len(line):
-        line = line.lower()
-    return line[low:high].strip()

@@ -10,10 +10,11 @@ from __future__ import annotations
 import itertools
 from collections import Counter
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from riskcheck.fleet.lexicon_model import Wording, topics_of
 from riskcheck.fleet.lexicon_tokens import Speller, Token
-from riskcheck.fleet.lexicon_verdicts import ACTION_SET, MODIFIERS, Clause, Named, Signal, judge
+from riskcheck.fleet.lexicon_verdicts import ACTION_SET, MODIFIERS, Clause, Named, Signal, state
 
 _REFUSALS = frozenset({"declined", "recommended", "quoted", "found", "pending"})
 _SAID = frozenset({"declined", "recommended", "quoted", "pending", "good", "bad", "check"})
@@ -27,11 +28,6 @@ class ClauseReader:
         self._signals = _by_first_word(wording.signals)
         self._subjects = _by_key_word(wording)
         self._memo: dict[tuple[tuple[str, str], ...], list[Clause]] = {}
-        self._needs = {
-            phrase: frozenset(phrase)
-            for entries in self._subjects.values()
-            for phrase, _, _ in entries
-        }
         self._only_alike = {
             name for name, each in wording.subjects.items() if not topics_of(each) and not each.does
         }
@@ -39,7 +35,10 @@ class ClauseReader:
         used = {
             word for phrases in self._signals.values() for words, _, _ in phrases for word in words
         }
-        used |= {word for each in self._subjects.values() for words, _, _ in each for word in words}
+        self._named = {
+            word for each in self._subjects.values() for called in each for word in called.words
+        }
+        used |= self._named
         used -= {"#"}
         self.speller = Speller(wording.spellings, wording.phrases, wording.plain, used)
 
@@ -47,16 +46,16 @@ class ClauseReader:
         """Clauses of a lower-case line, each judged by its words alone."""
         found: list[Clause] = []
         for piece in self._pieces(self.speller.tokens(text)):
-            key = tuple([(token.word, token.text) for token in piece])
+            key = tuple([(token.word, token.text if token.kind == "word" else "") for token in piece])
             known = self._memo.get(key)
             if known is None:
                 known = self._memo[key] = list(self._cut(piece))
                 for clause in known:
-                    clause.verdict = judge(clause)
+                    clause.statement = state(clause)
             low = 0
-            for clause in known:
-                high = low + len(clause.tokens)
-                found.append(Clause(piece[low:high], clause.signals, clause.named, clause.verdict))
+            for each in known:
+                high = low + len(each.tokens)
+                found.append(Clause(piece[low:high], each.signals, each.named, each.statement))
                 low = high
         return found
 
@@ -113,17 +112,18 @@ class ClauseReader:
     def _find_named(self, words: list[str]) -> list[Named]:
         places: dict[str, list[int]] = {}
         for index, word in enumerate(words):
-            places.setdefault(word, []).append(index)
+            if word in self._named:
+                places.setdefault(word, []).append(index)
         found: list[Named] = []
-        present = places.keys()
-        for key in places:
-            for phrase, subject, pattern in self._subjects.get(key, ()):
-                if len(phrase) == 1 or present >= self._needs[phrase]:
-                    for start in places[key]:
-                        spots = _nearest_places(phrase, places, start)
-                        near = max(spots) - min(spots) <= len(phrase) - 1 + _SLACK
-                        if near and _in_order(pattern, phrase, spots):
-                            found.append(Named(subject, frozenset(spots), pattern))
+        for key, starts in places.items():
+            for called in self._subjects.get(key, ()):
+                if all(word in places for word in called.others):
+                    for start in starts:
+                        spots = _nearest_places(called.words, places, start)
+                        if max(spots) - min(spots) < len(spots) + _SLACK and called.in_order(spots):
+                            found.append(Named(called.subject, frozenset(spots), called.pattern))
+        if len(found) < 2:
+            return found
         kept = [each for each in found if not any(self._outdoes(other, each) for other in found)]
         unique = {(each.subject, min(each.places)): each for each in kept}
         return sorted(unique.values(), key=lambda each: (min(each.places), each.subject))
@@ -173,18 +173,22 @@ def _nearest_places(phrase: tuple[str, ...], places: dict[str, list[int]], start
     return [start, *(min(places[word], key=lambda at: abs(at - start)) for word in phrase[1:])]
 
 
-def _in_order(pattern: str, phrase: tuple[str, ...], spots: list[int]) -> bool:
-    """Words joined by ``_`` must stand next to each other in that order."""
-    if "_" not in pattern.partition(": ")[2]:
-        return True
-    joined = [word.split("_") for word in pattern.partition(": ")[2].split(" ") if "_" in word]
-    where = dict(zip(phrase, spots, strict=True))
-    return all(
-        where[after] == where[before] + 1
-        for chain in joined
-        for before, after in itertools.pairwise(chain)
-        if before in where and after in where
-    )
+@dataclass(frozen=True, slots=True)
+class _Called:
+    """One phrase by which a subject is called: its rarest word first, then the ``others``.
+
+    ``chains``: pairs of places in ``words`` that must be neighbours in the line.
+    """
+
+    words: tuple[str, ...]
+    others: tuple[str, ...]
+    chains: tuple[tuple[int, int], ...]
+    subject: str
+    pattern: str
+
+    def in_order(self, spots: list[int]) -> bool:
+        """Whether words joined by ``_`` stand next to each other in that order."""
+        return all(spots[after] == spots[before] + 1 for before, after in self.chains)
 
 
 _Phrases = dict[str, list[tuple[tuple[str, ...], str, str]]]
@@ -201,20 +205,27 @@ def _by_first_word(signals: dict[str, list[str]]) -> _Phrases:
     return table
 
 
-def _by_key_word(wording: Wording) -> _Phrases:
+def _by_key_word(wording: Wording) -> dict[str, list[_Called]]:
     """Phrases under their rarest word, which is put first."""
     phrases = [
-        (words, name, f"{name}: {called}")
+        (words, name, called)
         for name, subject in wording.subjects.items()
         for called in subject.called
         for words in expand(called.lower())
     ]
     uses = Counter(word for words, _, _ in phrases for word in words)
-    table: _Phrases = {}
-    for words, name, pattern in phrases:
+    table: dict[str, list[_Called]] = {}
+    for words, name, called in phrases:
         key = min(words, key=lambda word: (uses[word], word))
         ordered = (key, *(word for word in words if word != key))
-        table.setdefault(key, []).append((ordered, name, pattern))
+        chains = tuple(
+            (ordered.index(before), ordered.index(after))
+            for chain in called.lower().split(" ")
+            for before, after in itertools.pairwise(chain.split("_"))
+        )
+        table.setdefault(key, []).append(
+            _Called(ordered, ordered[1:], chains, name, f"{name}: {called}")
+        )
     return table
 
 

@@ -1,21 +1,34 @@
-"""From clauses to events: verdicts find their parts, parts and work become topics and marks."""
+"""From statements to events: parts and what is said of them become topics and marks."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from riskcheck.fleet.lexicon_attach import Occurrence, attach
 from riskcheck.fleet.lexicon_model import Outcomes, Subject, Wording, outcomes, topics_of
-from riskcheck.fleet.lexicon_verdicts import Clause, Verdict
+from riskcheck.fleet.lexicon_verdicts import Statement, Verdict
 from riskcheck.vocabulary import MARK_ORDER
 
 _STRENGTH = {mark: place for place, mark in enumerate(MARK_ORDER)}
-_NO_TURNING_BACK = ("declined", "quoted", "not_done", "cancelled")
 _WEIGHT = {
     "done": 80, "finding": 75, "opens": 70, "partial": 65, "recommended": 60, "absent": 55,
-    "not_done": 50, "checked_good": 45, "proof": 44, "ambiguous": 40, "complaint": 30,
+    "not_done": 50, "checked_good": 45, "proof": 44, "ambiguous": 40, "complaint": 30, "": 0,
 }  # fmt: skip
-_DECLINED, _VALUE, _LOOK_ALIKE = 95, 90, 35
+_DECLINED, _VALUE = 95, 90
+_KEYS = {
+    "cancelled": ("not_done", "not_done"),
+    "check": ("check", "checked_good"),
+    "good": ("good", "checked_good"),
+    "bad": ("bad", "finding"),
+    "noun_check": ("noun_check", "ambiguous"),
+    "lacking": ("lacking", "not_done"),
+    "quoted": ("declined", "recommended"),
+    "bare": ("bare", "ambiguous"),
+}  # what is said: the entry of ``does`` it reads, and the mark where there is none
+
+_Pairs = tuple[tuple[str, str], ...]
+_Table = dict[str, _Pairs]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,15 +56,6 @@ class Judged:
     judgement: str
 
 
-@dataclass(slots=True)
-class _Occurrence:
-    subject: str
-    clause: int
-    verdict: Verdict
-    inherited: bool = False
-    on_other_part: bool = False
-
-
 @dataclass(frozen=True, slots=True)
 class Reading:
     """What a line means: events, and the hazards for which it names only a look-alike."""
@@ -60,242 +64,192 @@ class Reading:
     look_alikes: tuple[str, ...]
 
 
-def read_clauses(clauses: Sequence[Clause], values: Sequence[Judged], wording: Wording) -> Reading:
-    """Events of one line from its clauses and the values found in it."""
-    occurrences = _attach(clauses, {each.clause for each in values if each.judgement == "act"})
-    named = {
-        each.subject for each in occurrences if each.verdict.kind in ("did", "bare", "", "good")
-    }
-    rows: list[Row] = []
-    look_alikes: dict[str, None] = {}
-    for each in occurrences:
-        subject = wording.subjects[each.subject]
-        look_alikes.update(dict.fromkeys(subject.sounds_like))
-        rows.extend(_rows(subject, each, named))
-    rows.extend(_value_rows(values, rows))
-    return Reading(_settle(rows, wording), tuple(look_alikes))
+class EventReader:
+    """Turns the statements of a line into its events, by the subjects of one wording."""
+
+    def __init__(self, wording: Wording) -> None:
+        self._subjects = {name: _Meaning(each) for name, each in wording.subjects.items()}
+        self._hazards = {name: frozenset(each.hazards) for name, each in wording.topics.items()}
+        self._memo: dict[tuple[object, ...], tuple[Row, ...]] = {}
+
+    def read(self, statements: Sequence[Statement], values: Sequence[Judged]) -> Reading:
+        """Events of one line from its statements and the values found in it."""
+        occurrences = attach(statements, {each.clause for each in values if each.judgement == "act"})
+        named = frozenset(
+            each.subject
+            for each in occurrences
+            if each.verdict.kind in ("did", "bare", "", "good") and each.other_part != "own"
+        )
+        rows: list[Row] = []
+        look_alikes: dict[str, None] = {}
+        for each in occurrences:
+            meaning = self._subjects[each.subject]
+            look_alikes.update(dict.fromkeys(meaning.look_alikes(each.other_part, self._hazards)))
+            rows.extend(self._rows(meaning, each, named & meaning.partners))
+        rows.extend(_value_rows(values, rows))
+        return Reading(self._settle(rows), tuple(look_alikes))
+
+    def main_mark(self, reading: Reading, hazard_id: str) -> str:
+        """The one mark that a line has for one hazard; "" where the line does not speak of it."""
+        mine = [row for row in reading.rows if hazard_id in self._hazards[row.topic]]
+        if mine:
+            best = max(mine, key=lambda row: row.weight)
+            if not (best.mark == "ambiguous" and hazard_id in reading.look_alikes):
+                return "checked_good" if best.mark == "proof" else best.mark
+        return "not_done" if hazard_id in reading.look_alikes else ""
+
+    def _rows(
+        self, meaning: _Meaning, occurrence: Occurrence, partners: frozenset[str]
+    ) -> Iterable[Row]:
+        key = (
+            occurrence.subject, occurrence.verdict, occurrence.inherited, occurrence.other_part,
+            partners,
+        )  # fmt: skip
+        rows = self._memo.get(key)
+        if rows is None:
+            rows = self._memo[key] = tuple(meaning.rows(occurrence, partners))
+        if occurrence.clause:
+            return [replace(row, clause=occurrence.clause) for row in rows]
+        return rows
+
+    def _settle(self, rows: Sequence[Row]) -> tuple[Row, ...]:
+        """Drop doubt that the line itself removes, and doubles; keep the order of the line."""
+        if len(rows) < 2:
+            return tuple(rows)
+        told = {
+            hazard
+            for row in rows
+            if row.mark not in ("ambiguous", "")
+            for hazard in self._hazards[row.topic]
+        }
+        contradicted = {row.topic for row in rows if row.mark == "finding" and row.value >= 0}
+        kept: dict[tuple[str, str, int], Row] = {}
+        for row in rows:
+            if row.mark == "ambiguous" and self._hazards[row.topic] <= told:
+                continue
+            verdict_only = row.value < 0 and row.mark in ("checked_good", "finding")
+            if verdict_only and row.topic in contradicted:
+                continue
+            kept.setdefault((row.topic, row.mark, row.value), row)
+        return tuple(sorted(kept.values(), key=lambda row: row.clause))
 
 
-def main_mark(reading: Reading, hazard_id: str, wording: Wording) -> str:
-    """The one mark that a line has for one hazard; "" where the line does not speak of it."""
-    mine = [row for row in reading.rows if hazard_id in wording.topics[row.topic].hazards]
-    if mine:
-        best = max(mine, key=lambda row: row.weight)
-        if not (best.mark == "ambiguous" and hazard_id in reading.look_alikes):
-            return "checked_good" if best.mark == "proof" else best.mark
-    return "not_done" if hazard_id in reading.look_alikes else ""
+class _Meaning:
+    """What everything that can be said of one subject means."""
 
+    def __init__(self, subject: Subject) -> None:
+        self.topics = topics_of(subject)
+        self.sounds_like = subject.sounds_like
+        self._does = _table(subject.does)
+        self._only = _table(subject.only)
+        self._one = _table(subject.one)
+        self._together = [(frozenset(e.parts), _table(e.does)) for e in subject.together]
+        marks = {mark for _, mark in self._does.get("bare", ())}
+        self._fault = marks == {"finding"}  # its words describe a fault, wherever it sits
+        self.partners = frozenset().union(*(parts for parts, _ in self._together))
 
-def _attach(clauses: Sequence[Clause], overruled: set[int]) -> list[_Occurrence]:
-    """Give every named part its verdict: its own, its list's, or one that trails behind."""
-    found: list[_Occurrence] = []
-    waiting: list[_Occurrence] = []
-    group: list[_Occurrence] = []
-    carried: Verdict | None = None
-    header: Verdict | None = None
-    complaining = False
-    for index, clause in enumerate(clauses):
-        verdict = clause.verdict
-        complaining = _still_complaining(complaining, verdict)
-        if complaining and verdict.kind in ("", "bad", "good", "lacking") and not _clears(verdict):
-            verdict = replace(verdict, kind="complaint")
-        if index in overruled and verdict.kind in ("good", "check", "noun_check", ""):
-            verdict = replace(verdict, kind="bad")
-        fresh = [
-            _Occurrence(name, index, verdict, on_other_part=bool(verdict.other_parts - places))
-            for name, places in {each.subject: each.places for each in clause.named}.items()
-        ]
-        found.extend(fresh)
-        if not fresh:
-            if waiting or group:
-                _follow(waiting or group, verdict)
-            else:
-                header = verdict
-            if waiting and verdict.kind and not verdict.other_parts:
-                group, waiting = waiting, []
-            continue
-        if verdict.kind:
-            group = fresh
-            if waiting and not verdict.prefix:
-                for each in waiting:
-                    each.verdict = verdict
-                group = waiting + fresh
-            waiting, header = [], None
-            carried = verdict
-        elif header is not None and header.kind and not group:
-            for each in fresh:
-                each.verdict = header
-            group = fresh
-        elif (
-            carried is not None
-            and carried.kind in ("did", "declined", "quoted", "not_done")
-            and (carried.prefix and group)
-        ):
-            for each in fresh:
-                each.verdict, each.inherited = (
-                    replace(carried, circumstances=verdict.circumstances),
-                    True,
+    def look_alikes(
+        self, other_part: str, hazards: dict[str, frozenset[str]]
+    ) -> Sequence[str]:
+        """Hazards for which the words are only a look-alike: a part of the part is one too."""
+        if other_part != "own":
+            return self.sounds_like
+        own = {hazard for topic in self.topics for hazard in hazards[topic]}
+        return [*self.sounds_like, *sorted(own)]
+
+    def rows(self, occurrence: Occurrence, partners: frozenset[str]) -> Iterable[Row]:
+        """Events of one occurrence; their clause is left at 0."""
+        verdict = occurrence.verdict
+        kind = verdict.kind or "bare"
+        part_of_it = occurrence.other_part == "own" and not self._fault
+        if part_of_it and kind not in ("bad", "complaint"):
+            return  # work on, or a look at, a part of it says nothing about the part itself
+        if kind == "did":
+            yield from self._work_rows(occurrence, partners)
+            return
+        for topic, mark in self._said(kind, verdict, partners):
+            weight = _DECLINED if kind in ("declined", "quoted") else _WEIGHT[mark]
+            attention = mark == "ambiguous"
+            if kind == "bare" and mark in ("done", "partial"):
+                doubtful = "before" in verdict.circumstances or (
+                    mark == "done" and occurrence.other_part
                 )
-            group = group + fresh
-        else:
-            waiting = waiting + fresh
-            group = []
-    return found
+                mark = "ambiguous" if doubtful else mark
+            if part_of_it:
+                mark, weight, attention = "ambiguous", _WEIGHT["ambiguous"], True
+            yield Row(topic, mark, 0, weight, attention)
+        if verdict.also_bad and kind in ("declined", "quoted", "not_done"):
+            for topic, mark in self._pairs("bad", "finding"):
+                yield Row(topic, mark, 0, _WEIGHT["not_done"] - 1)
 
+    def _said(self, kind: str, verdict: Verdict, partners: frozenset[str]) -> _Pairs:
+        if kind == "bare":
+            if "only" in verdict.circumstances and "bare" in self._only:
+                return self._only["bare"]
+            together = self._with_partners(("bare",), partners)
+            if together:
+                return together
+        if kind in ("declined", "quoted") and "declined" not in self._does:
+            return self._pairs("recommended", "recommended")
+        key, mark = _KEYS.get(kind, (kind, kind))
+        if kind == "check" and "check" not in self._does:
+            key = "good"
+        return self._pairs(key, mark)
 
-def _still_complaining(complaining: bool, verdict: Verdict) -> bool:
-    if verdict.kind == "complaint":
-        return True
-    ends = ("did", "check", "declined", "recommended", "not_done", "absent", "cancelled")
-    if _clears(verdict) or "found" in verdict.circumstances:
-        return False
-    return complaining and verdict.kind not in ends
+    def _pairs(self, key: str, mark: str) -> _Pairs:
+        known = self._does.get(key)
+        return tuple((topic, mark) for topic in self.topics) if known is None else known
 
+    def _work_rows(self, occurrence: Occurrence, partners: frozenset[str]) -> Iterable[Row]:
+        said = occurrence.verdict.circumstances
+        for topic, mark in self._work(occurrence, partners):
+            attention = mark == "ambiguous"
+            doubtful = "before" in said or "sale" in said
+            if (mark in ("done", "partial") and doubtful) or (
+                mark == "done" and occurrence.other_part
+            ):
+                mark, attention = "ambiguous", True
+            elif mark == "done" and ("customer_part" in said or "used" in said):
+                mark, attention = "partial", True
+            yield Row(topic, mark, 0, _WEIGHT[mark], attention)
 
-def _clears(verdict: Verdict) -> bool:
-    """ "NPF", "could not duplicate": the technician's answer to the owner's words."""
-    return verdict.kind == "good" and "no_fault" in verdict.circumstances
+    def _work(self, occurrence: Occurrence, partners: frozenset[str]) -> _Pairs:
+        said = occurrence.verdict.circumstances
+        actions = occurrence.verdict.actions
+        if "reinstall" in actions:  # whatever else was done, the same part went back on
+            actions = ("reinstall",)
+        if "reuse" in actions:  # something old was put back: never the complete job
+            partners = frozenset()
+            rest = tuple(each for each in actions if each != "reuse")
+            actions = ("reuse",) if "reuse" in self._does or not rest else rest
+        pairs = self._with_partners(actions, partners)
+        if "customer_part" in said and "customer_part" in self._does:
+            pairs = self._does["customer_part"]
+        if not pairs and "only" in said:
+            pairs = _strongest(self._only, actions)
+        if not pairs and "one" in said and "all" not in said:
+            pairs = _strongest(self._one, actions)
+        pairs = pairs or _strongest(self._does, actions)
+        return pairs or self._pairs("bare" if occurrence.inherited else "", "ambiguous")
 
-
-def _follow(group: list[_Occurrence], verdict: Verdict) -> None:
-    """A clause without a part speaks about the parts before it."""
-    for each in group:
-        each.verdict = _merge(each.verdict, verdict)
-
-
-def _merge(old: Verdict, new: Verdict) -> Verdict:
-    old = replace(old, circumstances=old.circumstances | new.circumstances)
-    if new.kind in ("", "complaint", "lacking", "noun_check"):
-        return old
-    if new.kind == "did" and new.other_parts:
-        return old
-    if old.kind in ("", "complaint"):
-        return replace(new, circumstances=old.circumstances)
-    bad = old.also_bad or old.kind == "bad"
-    if new.kind in _NO_TURNING_BACK:
-        if (old.kind, new.kind) in (
-            ("declined", "not_done"), ("not_done", "quoted"), ("quoted", "not_done"),
-        ):  # fmt: skip
-            return old
-        return replace(new, circumstances=old.circumstances, also_bad=bad)
-    if new.kind == "absent" and old.kind == "did":
-        return replace(old, kind="not_done")
-    if old.kind in _NO_TURNING_BACK:
-        return replace(old, kind="absent") if new.kind == "absent" else old
-    if new.kind == "bad":
-        if old.kind == "did" and "still" not in new.circumstances:
-            return old
-        return old if old.kind == "recommended" else replace(old, kind="bad")
-    if new.kind == "recommended":
-        if old.kind == "bad" or (old.kind == "did" and new.rechecks):
-            return old
-        return replace(old, kind="recommended")
-    if new.kind == "did" and old.kind != "recommended":
-        return replace(old, kind="did", actions=tuple(dict.fromkeys(old.actions + new.actions)))
-    if new.kind == "good" and (
-        old.kind in ("check", "noun_check")
-        or (old.kind == "bad" and "no_fault" in new.circumstances)
-    ):
-        return replace(old, kind="good")
-    return old
-
-
-def _rows(subject: Subject, occurrence: _Occurrence, named: set[str]) -> Iterable[Row]:
-    verdict = occurrence.verdict
-    kind = verdict.kind or "bare"
-    if kind == "did":
-        yield from _work_rows(subject, occurrence, named)
-        return
-    pairs = _plain_pairs(subject, kind, occurrence, named)
-    for topic, mark in pairs:
-        weight = _DECLINED if kind in ("declined", "quoted") else _WEIGHT[mark]
-        attention = mark == "ambiguous"
-        if kind == "bare" and mark in ("done", "partial"):
-            mark = "ambiguous" if "before" in verdict.circumstances else mark
-        yield Row(topic, mark, occurrence.clause, weight, attention)
-    if verdict.also_bad and kind in ("declined", "quoted", "not_done"):
-        for topic, mark in _pairs(subject, "bad", "finding"):
-            yield Row(topic, mark, occurrence.clause, _WEIGHT["not_done"] - 1)
-
-
-def _plain_pairs(
-    subject: Subject, kind: str, occurrence: _Occurrence, named: set[str]
-) -> tuple[tuple[str, str], ...]:
-    if kind == "bare":
-        together = _together(subject, ("bare",), named)
-        if "only" in occurrence.verdict.circumstances and "bare" in subject.only:
-            return outcomes(subject.only["bare"])
-        return together or _pairs(subject, "bare", "ambiguous")
-    if kind in ("declined", "quoted") and "declined" not in subject.does:
-        return _pairs(subject, "recommended", "recommended")
-    marks = {
-        "cancelled": ("not_done", "not_done"),
-        "check": ("check" if "check" in subject.does else "good", "checked_good"),
-        "good": ("good", "checked_good"),
-        "bad": ("bad", "finding"),
-        "noun_check": ("noun_check", "ambiguous"),
-        "lacking": ("lacking", "not_done"),
-        "quoted": ("declined", "recommended"),
-    }
-    key, mark = marks.get(kind, (kind, kind))
-    return _pairs(subject, key, mark)
-
-
-def _pairs(subject: Subject, key: str, mark: str) -> tuple[tuple[str, str], ...]:
-    value: Outcomes | None = subject.does.get(key)
-    if value is not None:
-        return outcomes(value)
-    return tuple((topic, mark) for topic in topics_of(subject))
-
-
-def _work_rows(subject: Subject, occurrence: _Occurrence, named: set[str]) -> Iterable[Row]:
-    verdict = occurrence.verdict
-    said = verdict.circumstances
-    actions = verdict.actions
-    if "reinstall" in actions:  # whatever else was done, the same part went back on
-        actions = ("reinstall",)
-    if "reuse" in actions:  # something old was put back: never the complete job
-        named = set()
-        rest = tuple(each for each in actions if each != "reuse")
-        actions = ("reuse",) if "reuse" in subject.does or not rest else rest
-    pairs = _together(subject, actions, named)
-    if "customer_part" in said and "customer_part" in subject.does:
-        pairs = outcomes(subject.does["customer_part"])
-    if not pairs and "only" in said:
-        pairs = _first(subject.only, actions)
-    if not pairs and "one" in said and "all" not in said:
-        pairs = _first(subject.one, actions)
-    pairs = pairs or _first(subject.does, actions)
-    if not pairs:
-        key = "bare" if occurrence.inherited else ""
-        pairs = _pairs(subject, key, "ambiguous")
-    for topic, mark in pairs:
-        attention = mark == "ambiguous"
-        doubtful = "before" in said or "sale" in said
-        if (mark in ("done", "partial") and doubtful) or (
-            mark == "done" and occurrence.on_other_part
-        ):
-            mark, attention = "ambiguous", True
-        elif mark == "done" and ("customer_part" in said or "used" in said):
-            mark, attention = "partial", True
-        yield Row(topic, mark, occurrence.clause, _WEIGHT[mark], attention)
-
-
-def _together(
-    subject: Subject, actions: tuple[str, ...], named: set[str]
-) -> tuple[tuple[str, str], ...]:
-    for each in subject.together:
-        if named.intersection(each.parts):
-            pairs = _first(each.does, actions)
+    def _with_partners(self, actions: tuple[str, ...], partners: frozenset[str]) -> _Pairs:
+        for parts, does in self._together:
+            pairs = _strongest(does, actions) if parts & partners else ()
             if pairs:
                 return pairs
-    return ()
+        return ()
 
 
-def _first(table: dict[str, Outcomes], actions: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
+def _table(does: dict[str, Outcomes]) -> _Table:
+    return {kind: outcomes(value) for kind, value in does.items()}
+
+
+def _strongest(table: _Table, actions: tuple[str, ...]) -> _Pairs:
     """The strongest outcome that any of the actions has in ``table``."""
-    choices = [outcomes(table[action]) for action in actions if action in table]
-    return max(choices, key=lambda pairs: max(_STRENGTH[mark] for _, mark in pairs), default=())  # type: ignore[index]
+    choices = [table[action] for action in actions if action in table]
+    if len(choices) == 1:
+        return choices[0]
+    return max(choices, key=lambda pairs: max(_STRENGTH[mark] for _, mark in pairs), default=())
 
 
 def _value_rows(values: Sequence[Judged], rows: Sequence[Row]) -> Iterable[Row]:
@@ -309,24 +263,3 @@ def _value_rows(values: Sequence[Judged], rows: Sequence[Row]) -> Iterable[Row]:
             yield Row(each.topic, "proof", each.clause, _WEIGHT["proof"], value=place)
         else:
             yield Row(each.topic, "", each.clause, 0, value=place)
-
-
-def _settle(rows: Sequence[Row], wording: Wording) -> tuple[Row, ...]:
-    """Drop doubt that the line itself removes, and doubles; keep the order of the line."""
-    told = {
-        hazard
-        for row in rows
-        if row.mark not in ("ambiguous", "")
-        for hazard in wording.topics[row.topic].hazards
-    }
-    contradicted = {row.topic for row in rows if row.mark == "finding" and row.value >= 0}
-    kept: dict[tuple[str, str, int], Row] = {}
-    for row in rows:
-        hazards = wording.topics[row.topic].hazards
-        if row.mark == "ambiguous" and all(hazard in told for hazard in hazards):
-            continue
-        verdict_only = row.value < 0 and row.mark in ("checked_good", "finding")
-        if verdict_only and row.topic in contradicted:
-            continue
-        kept.setdefault((row.topic, row.mark, row.value), row)
-    return tuple(sorted(kept.values(), key=lambda row: row.clause))

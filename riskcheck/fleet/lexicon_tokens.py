@@ -7,7 +7,7 @@ neighbours counts as one) to the lexicon's own words, decided once per distinct 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -37,6 +37,12 @@ class Token:
 def template(line: str) -> str:
     """``line`` with the digits of longer numbers masked; lengths and places are kept."""
     return _TWO_DIGITS.sub("0", line.lower())
+
+
+def templates(lines: Sequence[str]) -> list[str]:
+    """``template`` of every line, in one pass over all of them."""
+    joined = "\n".join([line.replace("\n", " ") if "\n" in line else line for line in lines])
+    return template(joined).split("\n") if lines else []
 
 
 class Speller:

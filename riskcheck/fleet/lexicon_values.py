@@ -22,6 +22,11 @@ class Spot:
     clause: int
     spans: tuple[tuple[int, int], ...]
 
+    def moved(self, places: int, clauses: int) -> Spot:
+        """The same spot in a line in which its piece begins further on."""
+        spans = tuple((low + places, high + places) for low, high in self.spans)
+        return Spot(self.quantity, self.form, self.clause + clauses, spans)
+
 
 @dataclass(frozen=True, slots=True)
 class Value:
@@ -42,21 +47,28 @@ class ValueReader:
             for name, quantity in wording.quantities.items()
             for index, form in enumerate(quantity.forms)
         ]
+        self.near = frozenset().union(*(quantity.near for quantity in wording.quantities.values()))
+        self._possible: dict[frozenset[str], list[tuple[str, int, re.Pattern[str]]]] = {}
 
-    def spots(self, clauses: Sequence[Clause]) -> tuple[Spot, ...]:
-        """Places of values in a line; earlier quantities win a number that two could claim."""
-        said = {token.word for clause in clauses for token in clause.tokens}
-        if _NUMBER not in said:
-            return ()
+    def spots(self, clauses: Sequence[Clause], said: frozenset[str]) -> tuple[Spot, ...]:
+        """Places of values in clauses of a line that somewhere says ``said`` (words of ``near``).
+
+        Earlier quantities win a number that two could claim.
+        """
+        forms = self._possible.get(said)
+        if forms is None:
+            forms = self._possible[said] = [
+                (name, index, pattern)
+                for name, index, pattern, near in self._forms
+                if not near or near & said
+            ]
         found: list[Spot] = []
         taken: set[tuple[int, int]] = set()
         for index, clause in enumerate(clauses):
             text, starts = _text(clause)
             if _NUMBER not in text:
                 continue
-            for name, form, pattern, near in self._forms:
-                if near and not near & said:
-                    continue
+            for name, form, pattern in forms:
                 for match in pattern.finditer(text):
                     spans = _spans(match, clause, starts)
                     if not taken.intersection(spans):

@@ -7,7 +7,7 @@ many words of work stand beside it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from riskcheck.fleet.lexicon_model import ACTIONS
 from riskcheck.fleet.lexicon_tokens import Token
@@ -61,8 +61,8 @@ class Verdict:
 
     kind: "" | did | bare | check | noun_check | good | bad | declined | recommended | not_done |
     absent | lacking | complaint | cancelled.  ``prefix``: the verdict stands before its
-    parts.  ``other_parts``: places of words for parts of a part (a gasket, a cover) or for
-    parts of no interest here.
+    parts.  ``other_part``: the clause also names a part of a part (a gasket, a cover) or a
+    part of no interest here.
     """
 
     kind: str = ""
@@ -71,7 +71,27 @@ class Verdict:
     also_bad: bool = False
     prefix: bool = False
     rechecks: bool = False
-    other_parts: frozenset[int] = frozenset()
+    other_part: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Mention:
+    """A subject named in a clause.
+
+    ``other_part``: "beside" where the clause also names another part, which may be what the
+    verdict is about; "own" where the words name a part of it (an alternator bracket).
+    """
+
+    subject: str
+    other_part: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """What a clause says, without where it stands: the subjects named and the verdict."""
+
+    mentions: tuple[Mention, ...]
+    verdict: Verdict
 
 
 @dataclass(slots=True)
@@ -81,7 +101,7 @@ class Clause:
     tokens: Sequence[Token]
     signals: list[Signal] = field(default_factory=list)
     named: list[Named] = field(default_factory=list)
-    verdict: Verdict = Verdict()
+    statement: Statement = Statement((), Verdict())
 
     @property
     def span(self) -> tuple[int, int]:
@@ -89,7 +109,23 @@ class Clause:
         return self.tokens[0].start, self.tokens[-1].end
 
 
-def judge(clause: Clause) -> Verdict:
+def state(clause: Clause) -> Statement:
+    """What a clause says about the subjects it names."""
+    other = _other_parts(clause)
+    places: dict[str, frozenset[int]] = {each.subject: each.places for each in clause.named}
+    mentions = [
+        Mention(name, _doubt(clause, spots, other - spots)) for name, spots in places.items()
+    ]
+    return Statement(tuple(mentions), replace(_judge(clause), other_part=bool(other)))
+
+
+def _doubt(clause: Clause, places: frozenset[int], others: frozenset[int]) -> str:
+    if not others:
+        return ""
+    return "own" if max(places) + 1 in others else "beside"
+
+
+def _judge(clause: Clause) -> Verdict:
     """The one verdict of a clause; where words disagree, the weaker reading wins."""
     said = _negated(clause)
     done, undone, good, bad = said.done, said.undone, said.good, said.bad
@@ -99,7 +135,6 @@ def judge(clause: Clause) -> Verdict:
         good, bad = True, False
         circumstances |= {"no_fault"}
     advice = names & {"recommended", "quoted"}
-    other = _other_parts(clause)
     first_part = min((min(each.places) for each in clause.named), default=99)
     prefix = any(each.first <= first_part for each in clause.signals if each.name not in MODIFIERS)
 
@@ -111,7 +146,6 @@ def judge(clause: Clause) -> Verdict:
             circumstances,
             prefix=prefix,
             rechecks="check" in names,
-            other_parts=other,
             **more,
         )
 
