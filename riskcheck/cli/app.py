@@ -5,6 +5,7 @@ from __future__ import annotations
 import typer
 
 from riskcheck.cli.assess import assess
+from riskcheck.cli.counter import counter
 from riskcheck.cli.explain import explain
 from riskcheck.cli.ground import ground
 from riskcheck.cli.read import read
@@ -20,5 +21,6 @@ app = typer.Typer(
 app.command()(read)
 app.command()(assess)
 app.command()(explain)
+app.command()(counter)
 app.command()(ground)
 app.add_typer(rules_app, name="rules")
