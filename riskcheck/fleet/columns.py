@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+import re
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,11 +12,13 @@ import pandas as pd
 
 from riskcheck.fleet.dates import DatesRead, Order, read_dates
 from riskcheck.fleet.distances import read_distances, read_number
-from riskcheck.fleet.identity import clean_ids, texts
+from riskcheck.fleet.distinct import coded, distinct, mapped, marked, spread
+from riskcheck.fleet.identity import clean_ids, plain_text, texts
 from riskcheck.fleet.notebook import Notebook
 from riskcheck.fleet.tables import Table
 
 _REFERENCES = ("vin", "vehicle_id", "unit", "plate")
+_VIN_SIGNS = re.compile(r"[\s\-]+")
 _FACTORS = {"kg": ("lb", 1 / 0.45359237), "lb": ("lb", 1.0)}  # international pound, NIST SP 811
 
 
@@ -32,17 +35,17 @@ def note_cells(
     context: Context, table: Table, field: str, reason: pd.Series, now: pd.Series | None = None
 ) -> None:
     """Write down cells with a reason: as repaired where ``now`` is given, else as noted."""
-    marked = reason[reason != ""]
+    reason = reason[reason != ""]
     raw = table.raw(field)
-    if raw is None or marked.empty:
+    if raw is None or reason.empty:
         return
-    rows = marked.index.to_numpy(dtype=np.int64)
-    was = [str(value) for value in raw.loc[marked.index]]
+    rows = reason.index.to_numpy(dtype=np.int64)
+    was = [str(value) for value in raw.loc[reason.index]]
     if now is None:
-        context.notebook.note(table.place(field), rows, was, marked.tolist())
+        context.notebook.note(table.place(field), rows, was, reason.tolist())
     else:
-        after = now.loc[marked.index].tolist()
-        context.notebook.repair(table.place(field), rows, (was, after), marked.tolist())
+        after = now.loc[reason.index].astype(object).tolist()
+        context.notebook.repair(table.place(field), rows, (was, after), reason.tolist())
 
 
 def text_column(table: Table, field: str) -> pd.Series:
@@ -50,33 +53,53 @@ def text_column(table: Table, field: str) -> pd.Series:
     columns = table.all(field)
     if not columns:
         return pd.Series("", index=table.rows, dtype=object)
-    joined = texts(table.grid.cells.iloc[table.rows, columns[0].index])
+    joined = texts(table.cells(columns[0].index))
     for column in columns[1:]:
-        more = texts(table.grid.cells.iloc[table.rows, column.index])
-        both = (joined != "") & (more != "")
-        joined = joined.where(~both, joined + "; " + more).where(joined != "", more)
+        joined = joined_text(joined, texts(table.cells(column.index)))
     return joined
+
+
+def joined_text(first: pd.Series, second: pd.Series, sign: str = "; ") -> pd.Series:
+    """Two text columns as one, with ``sign`` between them where both say something."""
+    both = (first != "") & (second != "")
+    return first.where(~both, first + sign + second).where(first != "", second)
+
+
+def coded_column(
+    table: Table, field: str, meaning: Callable[[str], str] = lambda text: text
+) -> pd.Series:
+    """As ``text_column``, passed through ``meaning``, as a categorical column."""
+    columns = table.all(field)
+    if len(columns) != 1:
+        return coded(text_column(table, field), meaning)
+    return coded(table.cells(columns[0].index), lambda value: meaning(plain_text(value)))
 
 
 def id_column(context: Context, table: Table, field: str) -> pd.Series:
     """An identifier column as text, "" where missing or damaged."""
+    return coded_ids(context, table, field).astype(object)
+
+
+def coded_ids(context: Context, table: Table, field: str) -> pd.Series:
+    """As ``id_column``, as a categorical column."""
     raw = table.raw(field)
     if raw is None:
-        return pd.Series("", index=table.rows, dtype=object)
+        return coded(pd.Series("", index=table.rows, dtype=object), str)
     ids, reason = clean_ids(raw)
     if field == "vin":
-        ids = ids.str.upper().str.replace(r"[\s\-]+", "", regex=True)
-    note_cells(context, table, field, reason.where(ids == "", ""))
-    note_cells(context, table, field, reason.where(ids != "", ""), ids)
+        ids = coded(ids, lambda vin: _VIN_SIGNS.sub("", vin.upper()))
+    lost = (ids.loc[reason.index] == "").to_numpy(dtype=bool)
+    note_cells(context, table, field, reason[lost])
+    note_cells(context, table, field, reason[~lost], ids)
     return ids
 
 
 def references(context: Context, table: Table) -> pd.DataFrame:
-    """The vehicle references that the table has, as clean text."""
+    """The vehicle references that the table has, as clean categorical text."""
     present = [field for field in _REFERENCES if table.find(field)]
     frame = pd.DataFrame(index=table.rows)
     for field in present:
-        frame[field] = id_column(context, table, field)
+        frame[field] = coded_ids(context, table, field)
     return frame
 
 
@@ -92,9 +115,10 @@ def date_column(context: Context, table: Table, field: str) -> DatesRead | None:
         epoch_1904=grid.epoch_1904,
         fallback=context.orders.get(grid.file, ""),
     )
-    note_cells(context, table, field, read.reason.where(~read.repaired, ""))
-    shown = read.lo.dt.strftime("%Y-%m-%d").astype(object)
-    note_cells(context, table, field, read.reason.where(read.repaired, ""), shown)
+    note_cells(context, table, field, read.reason[~read.repaired])
+    changed = read.reason[read.repaired]
+    shown = read.lo.loc[changed.index].dt.strftime("%Y-%m-%d").astype(object)
+    note_cells(context, table, field, changed, shown)
     if read.order in ("dmy", "mdy"):
         heading = table.find(field)
         words = "day before month" if read.order == "dmy" else "month before day"
@@ -111,14 +135,18 @@ def odometer_column(context: Context, table: Table, field: str = "odometer") -> 
         return pd.DataFrame({"miles": nothing, "hours": nothing})
     units = table.raw("odometer_unit")
     read = read_distances(
-        table.grid.cells.iloc[table.rows, column.index],
+        table.cells(column.index),
         column.unit,
         None if units is None else texts(units),
     )
-    now = read.miles.map(lambda mi: "" if mi != mi else f"{mi:.10g} mi")
-    now = now.where(read.hours.isna(), read.hours.map(lambda h: f"{h:g} engine hours"))
-    note_cells(context, table, field, read.reason.where(~read.repaired, ""))
-    note_cells(context, table, field, read.reason.where(read.repaired, ""), now)
+    note_cells(context, table, field, read.reason[~read.repaired])
+    changed = read.reason[read.repaired]
+    miles, hours = read.miles.loc[changed.index], read.hours.loc[changed.index]
+    now = [
+        f"{mi:.10g} mi" if h != h else f"{h:g} engine hours"
+        for mi, h in zip(miles, hours, strict=True)
+    ]
+    note_cells(context, table, field, changed, pd.Series(now, changed.index, dtype=object))
     return pd.DataFrame({"miles": read.miles, "hours": read.hours})
 
 
@@ -127,14 +155,11 @@ def number_column(context: Context, table: Table, field: str) -> pd.Series:
     column = table.find(field)
     if column is None:
         return pd.Series(np.nan, index=table.rows)
-    raw = table.grid.cells.iloc[table.rows, column.index]
-    codes, distinct = pd.factorize(raw.astype(object), use_na_sentinel=True)
-    done = [plain_number(value, column.unit) for value in distinct] + [(np.nan, "")]
-    pick = np.where(codes < 0, len(done) - 1, codes)
-    values = pd.Series(np.array([number for number, _ in done])[pick], index=table.rows)
-    reason = pd.Series(np.array([why for _, why in done], dtype=object)[pick], index=table.rows)
-    note_cells(context, table, field, reason)
-    return values
+    codes, found = distinct(table.cells(column.index))
+    done = [plain_number(value, column.unit) for value in found]
+    values = spread(codes, [number for number, _ in done], np.nan, "float64")
+    note_cells(context, table, field, marked(codes, [why for _, why in done], table.index))
+    return pd.Series(values, index=table.index)
 
 
 def plain_number(value: object, unit: str = "") -> tuple[float, str]:
@@ -168,5 +193,9 @@ _NO = {"no", "n", "false", "0", "none", "f", "✗", "nein", "non", "never"}
 
 def yes_no(values: pd.Series) -> pd.Series:
     """ "yes", "no" or "" for a column of clean text; anything else stays as written."""
-    lowered = values.str.casefold().str.strip(" .!")
-    return values.mask(lowered.isin(_YES), "yes").mask(lowered.isin(_NO), "no")
+    return mapped(values, _yes_or_no)
+
+
+def _yes_or_no(text: str) -> str:
+    lowered = text.casefold().strip(" .!")
+    return "yes" if lowered in _YES else "no" if lowered in _NO else text

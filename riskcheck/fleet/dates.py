@@ -10,6 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from riskcheck.fleet.distinct import distinct, marked, spread
+
 Order = str  # "mdy", "dmy", "both" or ""
 
 _MONTHS = {
@@ -47,16 +49,16 @@ _SERIAL_LOW, _SERIAL_HIGH = 18_264, 73_050  # 1950-01-01 .. 2099-12-31 in the 19
 
 @dataclass(frozen=True)
 class DatesRead:
-    """One column: ``lo``/``hi`` (datetime64, NaT where missing), ``reason`` ("" where plain).
+    """One column: ``lo``/``hi`` (datetime64, NaT where missing) of every cell.
 
-    ``unread`` marks cells that hold something that is no date; ``repaired`` cells whose reading
-    differs from what is written; ``order`` and ``evidence`` say how day and month were settled.
+    ``reason`` has only the cells about which there is something to say, ``repaired`` whether
+    their reading differs from what is written; ``order`` and ``evidence`` say how day and month
+    were settled.
     """
 
     lo: pd.Series
     hi: pd.Series
     reason: pd.Series
-    unread: pd.Series
     repaired: pd.Series
     order: Order
     evidence: str
@@ -68,13 +70,12 @@ class _Parsed:
     hi: dt.date | None = None
     slots: tuple[int, int, int] | None = None  # (first, second, year), order open
     reason: str = ""
-    unread: bool = False
     repaired: bool = False
 
 
 def order_of(values: pd.Series, as_of: dt.date) -> tuple[int, int]:
     """How many cells of a column can only be day-first, and how many only month-first."""
-    slots = [p.slots for p in (_parse(v, as_of, False) for v in pd.unique(values)) if p.slots]
+    slots = [p.slots for p in (_parse(v, as_of, False) for v in distinct(values)[1]) if p.slots]
     return sum(a > 12 >= b for a, b, _ in slots), sum(b > 12 >= a for a, b, _ in slots)
 
 
@@ -82,22 +83,23 @@ def read_dates(
     values: pd.Series, as_of: dt.date, *, epoch_1904: bool = False, fallback: Order = ""
 ) -> DatesRead:
     """Read a column of raw cells.  ``fallback`` is the order other columns of the file show."""
-    codes, distinct = pd.factorize(values.astype(object), use_na_sentinel=True)
-    parsed = [_parse(value, as_of, epoch_1904) for value in distinct]
+    codes, found = distinct(values)
+    parsed = [_parse(value, as_of, epoch_1904) for value in found]
     order, evidence = _settle(parsed, fallback)
     parsed = [_ordered(item, order, evidence, as_of) for item in parsed]
-    parsed.append(_Parsed())
-    pick = np.where(codes < 0, len(parsed) - 1, codes)
+    reason = marked(codes, [item.reason for item in parsed], values.index)
+    repaired = spread(codes, [item.repaired for item in parsed], False, "bool")
+    nowhere = np.datetime64("NaT", "s")
 
-    def column(listed: list[object], kind: str) -> pd.Series:
-        return pd.Series(np.array(listed, dtype=kind)[pick], index=values.index)
+    def days(listed: list[dt.date | None]) -> pd.Series:
+        stamps = spread(codes, [_stamp(day) for day in listed], nowhere, "datetime64[s]")
+        return pd.Series(stamps, index=values.index)
 
     return DatesRead(
-        lo=column([_stamp(p.lo) for p in parsed], "datetime64[s]"),
-        hi=column([_stamp(p.hi) for p in parsed], "datetime64[s]"),
-        reason=column([p.reason for p in parsed], "object"),
-        unread=column([p.unread for p in parsed], "bool"),
-        repaired=column([p.repaired for p in parsed], "bool"),
+        lo=days([item.lo for item in parsed]),
+        hi=days([item.hi for item in parsed]),
+        reason=reason,
+        repaired=pd.Series(repaired, index=values.index).loc[reason.index],
         order=order,
         evidence=evidence,
     )
@@ -138,7 +140,7 @@ def _ordered(item: _Parsed, order: Order, evidence: str, as_of: dt.date) -> _Par
     chosen = as_dmy if order == "dmy" else as_mdy
     chosen = chosen or as_mdy or as_dmy
     if chosen is None:
-        return _Parsed(reason="no such day in the calendar", unread=True)
+        return _Parsed(reason="no such day in the calendar")
     return _Parsed(chosen, chosen)
 
 
@@ -148,11 +150,11 @@ def _parse(value: object, as_of: dt.date, epoch_1904: bool) -> _Parsed:
     if isinstance(value, dt.date):
         return _checked(value)
     if isinstance(value, bool):
-        return _Parsed(reason="yes or no where a date is due", unread=True)
+        return _Parsed(reason="yes or no where a date is due")
     if isinstance(value, int | float | np.number):
         return _from_number(float(value), epoch_1904)
     if isinstance(value, dt.time | dt.timedelta):
-        return _Parsed(reason="a time of day where a date is due", unread=True)
+        return _Parsed(reason="a time of day where a date is due")
     text = " ".join(str(value).replace("\u00a0", " ").strip().strip("'").split())
     if _MISSING.match(text):
         return _Parsed(reason="a placeholder, read as missing" if re.search(r"\d", text) else "")
@@ -172,7 +174,7 @@ def _from_number(number: float, epoch_1904: bool) -> _Parsed:
         return _span(whole, None)
     if whole in (0, 1, 2):
         return _Parsed(reason="a placeholder, read as missing")
-    return _Parsed(reason="a number that is no date", unread=True)
+    return _Parsed(reason="a number that is no date")
 
 
 def _from_text(text: str, as_of: dt.date) -> _Parsed:
@@ -182,7 +184,7 @@ def _from_text(text: str, as_of: dt.date) -> _Parsed:
     if slashed:
         year = _year(slashed["y"], as_of)
         if not _EARLIEST_YEAR <= year <= 2100:
-            return _Parsed(reason="the year is out of range", unread=True)
+            return _Parsed(reason="the year is out of range")
         return _Parsed(slots=(int(slashed["a"]), int(slashed["b"]), year))
     for pattern in (_ISO, _COMPACT, _DAY_NAME, _NAME_DAY):
         found = pattern.match(text)
@@ -191,7 +193,7 @@ def _from_text(text: str, as_of: dt.date) -> _Parsed:
             month = int(parts["m"]) if parts.get("m") else _MONTHS.get(parts["month"].lower(), 0)
             day = _date(_year(parts["y"], as_of), month, int(parts["d"]))
             if day is None:
-                return _Parsed(reason="no such day in the calendar", unread=True)
+                return _Parsed(reason="no such day in the calendar")
             return _checked(day)
     for pattern in (_NAME_YEAR, _MONTH_YEAR, _YEAR_MONTH):
         found = pattern.match(text)
@@ -203,7 +205,7 @@ def _from_text(text: str, as_of: dt.date) -> _Parsed:
     found = _YEAR_ONLY.match(text)
     if found:
         return _span(int(found["y"]), None)
-    return _Parsed(reason="not a date", unread=True)
+    return _Parsed(reason="not a date")
 
 
 def _span(year: int, month: int | None) -> _Parsed:
@@ -219,7 +221,7 @@ def _checked(day: dt.date) -> _Parsed:
     if day in _PLACEHOLDERS or day.year >= 9999:
         return _Parsed(reason="a placeholder, read as missing")
     if not _EARLIEST_YEAR <= day.year <= 2100:
-        return _Parsed(reason="the year is out of range", unread=True)
+        return _Parsed(reason="the year is out of range")
     return _Parsed(day, day)
 
 

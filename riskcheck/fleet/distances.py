@@ -8,6 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from riskcheck.fleet.distinct import distinct, marked, spread
+
 KM_PER_MILE = 1.609344  # NIST SP 811, Appendix B
 _PLACEHOLDERS = {999999, 9999999, 123456, 111111, 99999999}
 _MAX_MILES = 3_000_000
@@ -28,15 +30,14 @@ _READING = re.compile(
 class DistancesRead:
     """One column: ``miles`` (float, NaN missing), ``hours`` where the cell says hours.
 
-    ``reason`` is "" where plain; ``repaired`` where unit or notation was converted; ``unread``
-    where the cell holds something that is no distance.
+    ``reason`` has only the cells about which there is something to say, ``repaired`` whether
+    their unit or notation was converted.
     """
 
     miles: pd.Series
     hours: pd.Series
     reason: pd.Series
     repaired: pd.Series
-    unread: pd.Series
 
 
 def read_number(text: str) -> float | None:
@@ -62,46 +63,43 @@ def read_distances(
 ) -> DistancesRead:
     """Read a column; a unit in the cell beats ``units`` (per row), which beats ``unit``."""
     if units is None:
-        keys = values.astype(object)
+        codes, found = distinct(values)
+        rows = [_read(value, "", unit) for value in found]
     else:
-        keys = pd.Series(list(zip(values, units.astype(str), strict=True)), index=values.index)
-    codes, distinct = pd.factorize(keys, use_na_sentinel=True)
-    rows = [
-        _read(value[0], value[1], unit) if isinstance(value, tuple) else _read(value, "", unit)
-        for value in distinct
-    ]
-    rows.append((np.nan, np.nan, "", False, False))
-    pick = np.where(codes < 0, len(rows) - 1, codes)
-    parts = list(zip(*rows, strict=True))
-    kinds = ("float64", "float64", "object", "bool", "bool")
-    columns = [
-        pd.Series(np.array(part, dtype=kind)[pick], index=values.index)
-        for part, kind in zip(parts, kinds, strict=True)
-    ]
-    return DistancesRead(*columns)
+        pairs = pd.Series(list(zip(values, units.astype(str), strict=True)), index=values.index)
+        codes, found = distinct(pairs)
+        rows = [_read(value, row_unit, unit) for value, row_unit in found]
+    reason = marked(codes, [row[2] for row in rows], values.index)
+    repaired = pd.Series(spread(codes, [row[3] for row in rows], False, "bool"), values.index)
+    return DistancesRead(
+        miles=pd.Series(spread(codes, [row[0] for row in rows], np.nan, "float64"), values.index),
+        hours=pd.Series(spread(codes, [row[1] for row in rows], np.nan, "float64"), values.index),
+        reason=reason,
+        repaired=repaired.loc[reason.index],
+    )
 
 
-_Row = tuple[float, float, str, bool, bool]
+_Row = tuple[float, float, str, bool]
 
 
 def _read(value: object, row_unit: str, column_unit: str) -> _Row:
-    nothing: _Row = (np.nan, np.nan, "", False, False)
+    nothing: _Row = (np.nan, np.nan, "", False)
     if value is None or value is pd.NA or value != value:
         return nothing
     unit = _unit(row_unit) or column_unit
     if isinstance(value, bool):
-        return (np.nan, np.nan, "yes or no where a distance is due", False, True)
+        return (np.nan, np.nan, "yes or no where a distance is due", False)
     if isinstance(value, int | float | np.number):
         return _judge(float(value), unit, False, False)
     if isinstance(value, str) and value.isascii() and value.isdigit():
         return _judge(float(value), unit, False, False)
     text = " ".join(str(value).replace("\u00a0", " ").strip().strip("'").split())
     if not text or _MISSING.match(text):
-        return (np.nan, np.nan, "no reading" if text else "", False, False)
+        return (np.nan, np.nan, "no reading" if text else "", False)
     found = _READING.match(text)
     number = read_number(found["number"]) if found else None
     if found is None or number is None:
-        return (np.nan, np.nan, "not a distance", False, True)
+        return (np.nan, np.nan, "not a distance", False)
     if found["k"]:
         number *= 1000
     plain = re.fullmatch(r"\d+(\.\d+)?", text) is not None
@@ -115,17 +113,17 @@ def _unit(text: str) -> str:
 
 def _judge(number: float, unit: str, rewritten: bool, rounded: bool) -> _Row:
     if unit == "h":
-        return (np.nan, number, "engine hours in the odometer column", True, False)
+        return (np.nan, number, "engine hours in the odometer column", True)
     if number in _PLACEHOLDERS or number <= 1:
-        return (np.nan, np.nan, "a placeholder, read as missing", False, False)
+        return (np.nan, np.nan, "a placeholder, read as missing", False)
     if number < 0 or number == np.inf:
-        return (np.nan, np.nan, "a distance cannot be negative", False, True)
+        return (np.nan, np.nan, "a distance cannot be negative", False)
     miles = number / KM_PER_MILE if unit == "km" else number
     if miles > _MAX_MILES:
-        return (np.nan, np.nan, "farther than any road vehicle has gone", False, True)
+        return (np.nan, np.nan, "farther than any road vehicle has gone", False)
     reason = "kilometres converted to miles" if unit == "km" else ""
     if rounded:
         reason = (reason + "; " if reason else "") + "rounded to thousands as written"
     if rewritten and not reason:
         reason = "number written with signs or words"
-    return (round(miles, 1), np.nan, reason, unit == "km" or rewritten, False)
+    return (round(miles, 1), np.nan, reason, unit == "km" or rewritten)

@@ -8,6 +8,8 @@ import unicodedata
 import numpy as np
 import pandas as pd
 
+from riskcheck.fleet.distinct import coded_from, distinct, mapped, marked
+
 _SCIENTIFIC = re.compile(r"^\d(\.\d+)?[eE]\+?\d{1,3}$")
 _MISSING = {"", "n/a", "na", "none", "null", "nan", "unknown", "unk", "tbd", "?", "-", "--", "."}
 _KEY = re.compile(r"[^0-9A-Z]+")
@@ -15,13 +17,12 @@ _EXACT_DIGITS = 1e15  # spreadsheets keep no more than 15 digits of a number
 
 
 def clean_ids(values: pd.Series) -> tuple[pd.Series, pd.Series]:
-    """(ids as text with "" where missing, reason where the cell is damaged or was repaired)."""
-    codes, distinct = pd.factorize(values.astype(object), use_na_sentinel=True)
-    done = [clean_id(value) for value in distinct] + [("", "")]
-    pick = np.where(codes < 0, len(done) - 1, codes)
-    texts = np.array([text for text, _ in done], dtype=object)[pick]
-    reasons = np.array([reason for _, reason in done], dtype=object)[pick]
-    return pd.Series(texts, index=values.index), pd.Series(reasons, index=values.index)
+    """(ids as categorical text, "" where missing; reasons of damaged or repaired cells only)."""
+    codes, found = distinct(values)
+    done = [clean_id(value) for value in found]
+    ids = coded_from(codes, [*(text for text, _ in done), ""])
+    reasons = marked(codes, [reason for _, reason in done], values.index)
+    return pd.Series(ids, index=values.index), reasons
 
 
 def clean_id(value: object) -> tuple[str, str]:
@@ -52,7 +53,10 @@ def plain_text(value: object) -> str:
     if isinstance(value, float) and value.is_integer():
         return str(int(value))
     text = str(value)
-    if not (text.isascii() and text.isprintable()):
+    if text.isascii() and text.isprintable():
+        if "  " not in text and text[:1] not in (" ", "'") and text[-1:] != " ":
+            return text
+    else:
         text = unicodedata.normalize("NFKC", text)
         text = "".join(c if c.isprintable() else " " for c in text)
     text = " ".join(text.split())
@@ -61,9 +65,7 @@ def plain_text(value: object) -> str:
 
 def texts(values: pd.Series) -> pd.Series:
     """``plain_text`` for a column; distinct values are cleaned once."""
-    codes, distinct = pd.factorize(values.astype(object), use_na_sentinel=True)
-    done = np.array([*map(plain_text, distinct), ""], dtype=object)
-    return pd.Series(done[np.where(codes < 0, len(done) - 1, codes)], index=values.index)
+    return mapped(values, plain_text)
 
 
 def key(text: str) -> str:

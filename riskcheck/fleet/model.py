@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 
+import numpy as np
 import pandas as pd
 
 from riskcheck.fleet.notebook import Tally
@@ -66,20 +67,32 @@ def shaped(frames: Sequence[pd.DataFrame], columns: list[str]) -> pd.DataFrame:
     ``value`` is a number but in policy figures, which are passed on as written.
     """
     filled = [frame.reindex(columns=columns) for frame in frames if len(frame)]
-    if filled:
+    if len(filled) == 1:
+        joined = filled[0].reset_index(drop=True)
+    elif filled:
         joined = pd.concat(filled, ignore_index=True)
     else:
         joined = pd.DataFrame({name: pd.Series(dtype=object) for name in columns})
     for name in columns:
         if name in DATES:
-            joined[name] = pd.to_datetime(joined[name]).astype("datetime64[s]")
+            if joined[name].dtype != "datetime64[s]":
+                joined[name] = pd.to_datetime(joined[name]).astype("datetime64[s]")
         elif name in NUMBERS or (name == "value" and columns is not POLICY_COLUMNS):
             joined[name] = joined[name].astype("float64")
         elif name in ("row", "service_id"):
             joined[name] = joined[name].fillna(0).astype("int64")
         else:
-            joined[name] = joined[name].astype(object).fillna("")
+            joined[name] = _as_text(joined[name])
     return joined
+
+
+def _as_text(values: pd.Series) -> pd.Series:
+    """Text with "" where missing; categories are turned into text without a look at each cell."""
+    if isinstance(values.dtype, pd.CategoricalDtype):
+        listed = np.append(np.asarray(values.cat.categories, dtype=object), "")
+        return pd.Series(listed[values.cat.codes.to_numpy()], index=values.index, dtype=object)
+    text = values.astype(object)
+    return text.fillna("") if text.hasnans else text
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from riskcheck.errors import InternalError
+from riskcheck.fleet.distinct import distinct, spread
 from riskcheck.sheets import Grid
 
 Action = Literal["used", "repaired", "set_aside", "noted"]
@@ -193,18 +194,13 @@ def filled_rows(grid: Grid) -> npt.NDArray[np.bool_]:
 
 def blank(values: pd.Series) -> npt.NDArray[np.bool_]:
     """True where a raw cell holds nothing but blanks."""
-    if values.dtype == object:
-        empty = [value is None or value == "" or value != value for value in values]
-        found = np.array(empty, dtype=bool)
-        text = np.array([isinstance(value, str) for value in values], dtype=bool) & ~found
-        if text.any():
-            found[text] = [not value.strip() for value in values.to_numpy()[text]]
-        return found
-    found = (values == "").to_numpy(dtype=bool) | values.isna().to_numpy(dtype=bool)
-    rest = values[~found]
-    spaces = rest[rest.str.startswith((" ", "\t", "\u00a0"))]
-    found[spaces.index[spaces.str.strip() == ""]] = True
-    return found
+    if isinstance(values.dtype, pd.CategoricalDtype) or values.dtype == object:
+        codes, found = distinct(values)
+        empty = [isinstance(value, str) and not value.strip() for value in found]
+        return spread(codes, empty, True, "bool")
+    spaces = (values.str.strip() == "").to_numpy(dtype=bool)
+    gone: npt.NDArray[np.bool_] = spaces | values.isna().to_numpy(dtype=bool)
+    return gone
 
 
 def _spread(value: object, count: int) -> list[str]:

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-import numpy as np
 import pandas as pd
 import phonenumbers
+
+from riskcheck.fleet.distinct import distinct, marked, spread
 
 DEFAULT_REGION = "US"
 
 
 def clean_phones(written: pd.Series, region: str = DEFAULT_REGION) -> tuple[pd.Series, pd.Series]:
-    """(E.164 where the number is possible, else as written; what is odd about it)."""
-    codes, distinct = pd.factorize(written.astype(object), use_na_sentinel=True)
-    done = [_clean(str(text), region) for text in distinct] + [("", "")]
-    pick = np.where(codes < 0, len(done) - 1, codes)
-    numbers = np.array([number for number, _ in done], dtype=object)[pick]
-    reasons = np.array([reason for _, reason in done], dtype=object)[pick]
-    return pd.Series(numbers, index=written.index), pd.Series(reasons, index=written.index)
+    """(E.164 where the number is possible, else as written; reasons of the odd cells only)."""
+    codes, found = distinct(written)
+    done = [_clean(str(text), region) for text in found]
+    numbers = spread(codes, [number for number, _ in done], "", "object")
+    reasons = marked(codes, [reason for _, reason in done], written.index)
+    return pd.Series(numbers, index=written.index), reasons
 
 
 def _clean(text: str, region: str) -> tuple[str, str]:

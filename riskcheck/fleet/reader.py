@@ -99,7 +99,7 @@ def _orders(tables: Sequence[Table], as_of: dt.date) -> dict[str, str]:
     for table in tables:
         for column in table.columns:
             if "date" in column.match.field or column.match.field in ("in_service", "appointment"):
-                cells = table.grid.cells.iloc[table.rows, column.index]
+                cells = table.cells(column.index)
                 day_first, month_first = order_of(cells, as_of)
                 vote = votes.setdefault(table.grid.file, [0, 0])
                 vote[0] += day_first
@@ -146,7 +146,7 @@ class _Reading:
         self._context.notebook.close()
         return Fleet(
             vehicles=_with_latest(vehicles, readings),
-            service=service[model.SERVICE_COLUMNS],
+            service=shaped([service], model.SERVICE_COLUMNS),
             readings=readings,
             measurements=shaped([measured, known], model.MEASUREMENT_COLUMNS),
             codes=shaped([codes, codes_of(service)], model.CODE_COLUMNS),
@@ -213,10 +213,13 @@ class _Reading:
             frame, readings = read_service(self._context, table, directory)
             column = table.find("line") or table.find("complaint") or table.find("remarks")
             letters = table.grid.letters(column.index if column else 0)
-            frames.append(frame.assign(cell_address=letters + frame["row"].astype(str)))
+            frames.append(frame.assign(cell_address=letters + frame["row"].astype("str")))
             self._readings.append(readings)
         columns = [*model.SERVICE_COLUMNS, "reading_text", "cell_address"]
-        service = shaped(frames, columns)
+        if len(frames) == 1:  # columns stay categorical until the words are read
+            service = frames[0].reset_index(drop=True).assign(service_id=0)[columns]
+        else:
+            service = shaped(frames, columns)
         return service.assign(service_id=service.index.astype("int64"))
 
     def _customers(self, vehicles: pd.DataFrame) -> pd.DataFrame:
@@ -239,6 +242,8 @@ class _Reading:
 def _follow(service: pd.DataFrame, before: pd.DataFrame, after: pd.DataFrame) -> None:
     """Give service lines the odometer that the check across rows left of their reading."""
     changed = before["odometer_mi"].ne(after["odometer_mi"]) & before["odometer_mi"].notna()
+    if not changed.any():
+        return
     rows = after[changed].assign(row=after.loc[changed, "cell"].str.extract(r"(\d+)$")[0])
     new = {
         (file, sheet, int(row)): miles
@@ -246,11 +251,12 @@ def _follow(service: pd.DataFrame, before: pd.DataFrame, after: pd.DataFrame) ->
             rows["file"], rows["sheet"], rows["row"], rows["odometer_mi"], strict=True
         )
     }
-    if new:
-        keys = zip(service["file"], service["sheet"], service["row"], strict=True)
-        service["odometer_mi"] = [
-            new.get(key, miles) for key, miles in zip(keys, service["odometer_mi"], strict=True)
-        ]
+    some = service[service["row"].isin([row for _, _, row in new])]
+    for at, file, sheet, row in zip(
+        some.index, some["file"], some["sheet"], some["row"], strict=True
+    ):
+        if (file, sheet, row) in new:
+            service.loc[at, "odometer_mi"] = new[file, sheet, row]
 
 
 def _with_latest(vehicles: pd.DataFrame, readings: pd.DataFrame) -> pd.DataFrame:

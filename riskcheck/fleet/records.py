@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -18,6 +19,7 @@ from riskcheck.fleet.columns import (
     text_column,
     yes_no,
 )
+from riskcheck.fleet.distinct import distinct, together
 from riskcheck.fleet.fault_codes import split_codes
 from riskcheck.fleet.notebook import Place
 from riskcheck.fleet.phones import clean_phones
@@ -115,12 +117,18 @@ def read_customers(context: Context, table: Table) -> pd.DataFrame:
     return keep(context, table, frame, checks)
 
 
+_OWNER_FIELDS = ("customer_id", "name", "phone", "phone_2", "email", "opt_out")
 _BESIDE = ["customer_id", "name", "phone", "email", "opt_out"]
 
 
 def owners_on(context: Context, table: Table) -> pd.DataFrame:
     """Customers named beside vehicles or visits: first contact given, any opt-out honoured."""
-    frame = _customer_cells(context, table)
+    fields = [field for field in _OWNER_FIELDS if table.find(field)]
+    if not {"customer_id", "name"} & set(fields):
+        return pd.DataFrame(columns=_BESIDE, dtype=object)
+    columns = [distinct(table.raw(field))[0] for field in fields]  # type: ignore[arg-type]
+    _, first = np.unique(together(columns), return_index=True)
+    frame = _customer_cells(context, replace(table, rows=table.rows[np.sort(first)]))
     frame = frame.loc[frame["customer_id"] != "", _BESIDE]
     owners = frame.drop_duplicates("customer_id").reset_index(drop=True)
     for field in _BESIDE[1:]:
@@ -128,8 +136,8 @@ def owners_on(context: Context, table: Table) -> pd.DataFrame:
         if field == "opt_out":
             said = said[said[field] != "no"]
         said = said.drop_duplicates("customer_id")
-        first = dict(zip(said["customer_id"], said[field], strict=True))
-        owners[field] = [first.get(customer, "") for customer in owners["customer_id"]]
+        known = dict(zip(said["customer_id"], said[field], strict=True))
+        owners[field] = [known.get(customer, "") for customer in owners["customer_id"]]
     return owners
 
 

@@ -43,6 +43,8 @@ def report_tables(grids: Sequence[Grid], tables: Sequence[Table]) -> pd.DataFram
 def note_lost_cells(grids: Sequence[Grid], tables: Sequence[Table], notebook: Notebook) -> None:
     """Name cells that show an error or were never calculated, and hidden parts of a sheet."""
     for table in tables:
+        if not table.grid.errors and not table.grid.uncomputed:
+            continue
         inside = set(table.rows.tolist())
         for column in table.columns:
             _note_column(table, column.index, inside, notebook)

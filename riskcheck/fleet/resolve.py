@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 
+import numpy as np
 import pandas as pd
 
+from riskcheck.fleet.distinct import coded_from, distinct, together
 from riskcheck.fleet.identity import key
 
 _REFERENCES = ("vin", "vehicle_id", "unit", "plate")
@@ -54,20 +56,29 @@ class Directory:
         )
 
     def resolve(self, references: pd.DataFrame) -> pd.DataFrame:
-        """Columns vehicle_id, reason, sure for rows of any of vin, vehicle_id, unit, plate.
+        """Columns vehicle_id and reason for rows of any of vin, vehicle_id, unit, plate.
 
         The first reference that names one vehicle decides; a later one that names another is
-        reported.
+        reported.  Both columns are categorical.
         """
         present = [field for field in _REFERENCES if field in references]
         if not present:
-            blank = pd.Series("", index=references.index, dtype=object)
+            blank = pd.Series("", index=references.index, dtype="category")
             return pd.DataFrame({"vehicle_id": blank, "reason": blank})
-        keys = pd.MultiIndex.from_frame(references[present])
-        codes, distinct = pd.factorize(keys)
-        found = [self._settle(names) for names in distinct]
-        table = pd.DataFrame(found, columns=["vehicle_id", "reason"], dtype=object)
-        return table.iloc[codes].set_axis(references.index)
+        columns = [distinct(references[field]) for field in present]
+        _, first, places = np.unique(
+            together([codes for codes, _ in columns]), return_index=True, return_inverse=True
+        )
+        found = []
+        for row in first:
+            names = tuple(str(texts[codes[row]]) for codes, texts in columns)
+            found.append(self._settle(names))
+        return pd.DataFrame(
+            {
+                "vehicle_id": coded_from(places, [vehicle for vehicle, _ in found]),
+                "reason": coded_from(places, [reason for _, reason in found]),
+            }
+        ).set_axis(references.index)
 
     def _settle(self, names: tuple[str, ...]) -> tuple[str, str]:
         answers = [(name, *self.find(name)) for name in names if name]

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
+from riskcheck.fleet.distinct import distinct, spread
 from riskcheck.fleet.fields import KINDS
 from riskcheck.fleet.headings import HeadingBook, HeadingMatch, normalise, unit_of, without_unit
 from riskcheck.fleet.kinds import SheetKind
@@ -55,10 +56,19 @@ class Table:
         """Every column of a field that may have several."""
         return [column for column in self.columns if column.match.field == field]
 
+    @property
+    def index(self) -> pd.Index:
+        """The rows of the grid that belong to the table, as an index."""
+        return pd.Index(self.rows)
+
+    def cells(self, column: int) -> pd.Series:
+        """Raw cells of one column, indexed by the row of the grid."""
+        return self.grid.cells[column].iloc[self.rows]
+
     def raw(self, field: str) -> pd.Series | None:
         """Raw cells of a field, indexed by the row of the grid."""
         column = self.find(field)
-        return None if column is None else self.grid.cells.iloc[self.rows, column.index]
+        return None if column is None else self.cells(column.index)
 
     def place(self, field: str) -> Place:
         """Where that field stands, for the notebook."""
@@ -273,8 +283,8 @@ def _without_furniture(table: Table, notebook: Notebook) -> Table:
     repeated = np.ones(len(rows), dtype=bool)
     compared = [c for c in table.columns if c.heading]
     for column in compared[:4]:
-        last = grid.cells.iloc[table.heading_rows[-1], column.index]
-        repeated &= (grid.cells.iloc[rows, column.index] == last).to_numpy(dtype=bool)
+        last = grid.cells[column.index].iloc[table.heading_rows[-1]]
+        repeated &= (table.cells(column.index) == last).to_numpy(dtype=bool)
     place = Place(grid)
     notebook.set_aside(place, rows[repeated], "heading repeated inside the table")
     rows = rows[~repeated]
@@ -293,21 +303,33 @@ def _footers(table: Table, rows: Rows) -> np.ndarray:
         column = table.find(field)
         if column is None:
             continue
-        cells = table.grid.cells.iloc[rows, column.index]
-        here = blank(cells)
-        text = cells.astype(str).str.match(_FOOTER).to_numpy(dtype=bool)
+        codes, found = distinct(table.grid.cells[column.index].iloc[rows])
+        text = spread(codes, [bool(_FOOTER.match(str(value))) for value in found], False, "bool")
+        empty = [isinstance(value, str) and not value.strip() for value in found]
         suspect |= text
         if field != "date":
-            named |= ~here & ~text
-    for place in np.flatnonzero(~named & ~suspect):
-        suspect[place] = bool(_FOOTER.match(_first_words(table.grid, rows[place])))
-    for place in np.flatnonzero(suspect & named):
-        named[place] = not _TOTAL.match(_first_words(table.grid, rows[place]))
+            named |= ~spread(codes, empty, True, "bool") & ~text
+    open_rows = np.flatnonzero(~named & ~suspect)
+    suspect[open_rows] = _starts_like(table.grid, rows[open_rows], _FOOTER)
+    both = np.flatnonzero(suspect & named)
+    named[both] = ~_starts_like(table.grid, rows[both], _TOTAL)
     return suspect & ~named
 
 
-def _first_words(grid: Grid, row: int) -> str:
-    return next((str(cell) for cell in grid.cells.iloc[row] if str(cell or "").strip()), "")
+def _starts_like(grid: Grid, rows: Rows, pattern: re.Pattern[str]) -> np.ndarray:
+    """Which rows have a first filled cell that begins with ``pattern``."""
+    found = np.zeros(len(rows), dtype=bool)
+    waiting = np.arange(len(rows))
+    for column in grid.cells.columns:
+        if not len(waiting):
+            break
+        cells = grid.cells[column].iloc[rows[waiting]]
+        empty = blank(cells)
+        codes, texts = distinct(cells)
+        like = spread(codes, [bool(pattern.match(str(text))) for text in texts], False, "bool")
+        found[waiting] = like & ~empty
+        waiting = waiting[empty]
+    return found
 
 
 def _words(grid: Grid, rows: Rows) -> list[str]:

@@ -53,7 +53,7 @@ def vehicle_rows(context: Context, table: Table, vocabulary: Vocabulary) -> pd.D
     refs = references(context, table)
     frame = pd.DataFrame(index=table.rows)
     for field in ("vehicle_id", "unit", "vin", "plate"):
-        frame[field] = refs.get(field, "")
+        frame[field] = refs[field].astype(object) if field in refs else ""
     _add_details(context, table, frame)
     for fact in vocabulary.derived_by("column"):
         frame[fact.name] = _fact_column(context, table, fact, frame)
@@ -163,7 +163,7 @@ def _fact_column(context: Context, table: Table, fact: Fact, frame: pd.DataFrame
     if column is None:
         kind = "float64" if fact.kind == "number" else "string"
         return pd.Series(index=frame.index, dtype=kind)
-    raw = table.grid.cells.iloc[table.rows, column.index]
+    raw = table.cells(column.index)
     if fact.kind == "number":
         return _fact_number(context, table, fact, raw)
     return _fact_code(context, table, fact)

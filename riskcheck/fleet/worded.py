@@ -8,10 +8,16 @@ from typing import Protocol
 import numpy as np
 import pandas as pd
 
+from riskcheck.fleet.distinct import Codes, distinct
 from riskcheck.fleet.events import EVENT_COLUMNS
 from riskcheck.fleet.fault_codes import split_codes
-from riskcheck.fleet.model import CODE_COLUMNS, MEASUREMENT_COLUMNS
+from riskcheck.fleet.model import CODE_COLUMNS, MEASUREMENT_COLUMNS, shaped
 
+_LIKE_A_CODE = r"[PCBUpcbu][0-3oO][0-9A-Fa-f]{3}|[Ss][Pp][Nn]"
+_FROM_THE_LINE = [
+    "vehicle_id", "date_lo", "date_hi", "odometer_mi", "engine_hours", "line", "line_status",
+    "file", "sheet", "cell", "service_id",
+]  # fmt: skip
 _DONE_MARKS = ["done", "partial", "opens", "proof", "checked_good"]
 
 
@@ -29,33 +35,53 @@ def events_of(service: pd.DataFrame, lexicon: WordReader) -> tuple[pd.DataFrame,
     A line of an estimate recommends; a line of an open order says nothing certain: neither can
     make anything done.
     """
-    read = lexicon.read(service["reading_text"].reset_index(drop=True))
-    source = service.iloc[read["line_no"].to_numpy()].reset_index(drop=True)
-    read = read.drop(columns=["line_no"]).reset_index(drop=True)
-    joined = pd.concat([read, source.drop(columns=["reading_text", "invoice"])], axis=1)
-    joined["cell"] = joined["cell_address"]
+    codes, lines = distinct(service["reading_text"])
+    read = lexicon.read(pd.Series(lines, dtype=object))
+    at, take = _unfolded(codes, read["line_no"].to_numpy(), len(lines))
+    joined = read.drop(columns=["line_no"]).iloc[take].reset_index(drop=True)
+    for name in _FROM_THE_LINE:
+        joined[name] = service["cell_address" if name == "cell" else name].array.take(at)
+    status = joined.pop("line_status")
     claims = joined["mark"].isin(_DONE_MARKS)
-    joined.loc[claims & (joined["line_status"] == "estimate"), "mark"] = "recommended"
-    joined.loc[claims & (joined["line_status"] == "open"), "mark"] = "ambiguous"
+    joined.loc[claims & (status == "estimate"), "mark"] = "recommended"
+    joined.loc[claims & (status == "open"), "mark"] = "ambiguous"
     valued = joined[(joined["quantity"] != "") & joined["value"].notna()]
     valued = valued.assign(date=valued["date_hi"]).drop_duplicates(
         ["service_id", "quantity", "value"]
     )
-    events = joined[joined["mark"] != ""][EVENT_COLUMNS].reset_index(drop=True)
-    return events, valued[MEASUREMENT_COLUMNS].reset_index(drop=True)
+    events = joined[joined["mark"] != ""]
+    return shaped([events], EVENT_COLUMNS), shaped([valued], MEASUREMENT_COLUMNS)
+
+
+def _unfolded(codes: Codes, line_no: Codes, count: int) -> tuple[Codes, Codes]:
+    """From results of distinct lines to results of all lines: (place of line, place of result).
+
+    ``codes``: which distinct line each line is; ``line_no``: of which distinct line each result
+    is, ascending; ``count``: how many distinct lines there are.
+    """
+    each = np.bincount(line_no, minlength=count)[codes]
+    first = np.searchsorted(line_no, np.arange(count))[codes]
+    at = np.repeat(np.arange(len(codes)), each)
+    before = np.repeat(np.cumsum(each) - each, each)
+    return at, np.repeat(first, each) + np.arange(len(at)) - before
 
 
 def codes_of(service: pd.DataFrame) -> pd.DataFrame:
     """Fault codes that stand in service lines."""
-    lines = service["line"]
-    maybe = lines.str.contains(r"[PCBUpcbu][0-3oO][0-9A-Fa-f]{3}|[Ss][Pp][Nn]", regex=True)
-    found = service[maybe.to_numpy(dtype=bool)]
-    codes = [split_codes(line, pairs=False) for line in found["line"]]
-    listed = pd.Series(codes, index=found.index, dtype=object)
-    frame = found.assign(code=listed, date=found["date_hi"], words=found["line"])
-    frame["cell"] = frame["cell_address"]
-    frame = frame[frame["code"].map(len).astype(bool)].explode("code")
-    return frame[CODE_COLUMNS].reset_index(drop=True)
+    places, lines = distinct(service["line"])
+    maybe = pd.Series(lines, dtype="str").str.contains(_LIKE_A_CODE, regex=True)
+    listed = [
+        split_codes(line, pairs=False) if like else []
+        for line, like in zip(lines, maybe, strict=True)
+    ]
+    has = np.array([bool(codes) for codes in listed], dtype=bool)
+    rows = np.flatnonzero(has[places]) if len(places) else places
+    found = service.iloc[rows]
+    codes = pd.Series([listed[place] for place in places[rows]], index=found.index, dtype=object)
+    frame = found.assign(
+        code=codes, date=found["date_hi"], words=found["line"], cell=found["cell_address"]
+    )
+    return shaped([frame.explode("code")], CODE_COLUMNS)
 
 
 def known_quantities(measurements: pd.DataFrame, lexicon: WordReader) -> pd.DataFrame:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import csv
 import io
 import itertools
+import warnings
 from collections import Counter
 
 import pandas as pd
 
 from riskcheck.errors import InputError
+from riskcheck.sheets.delimited_large import read_large
 from riskcheck.sheets.grid import Grid
 
 _SEPARATORS = (",", ";", "\t", "|")
@@ -22,6 +24,7 @@ _BYTE_ORDER_MARKS = (
     (b"\xfe\xff", "utf-16-be"),
 )
 MAX_FIELDS = 2_000
+_LARGE = 2_000_000  # characters; below this the plain way is as quick
 csv.field_size_limit(10_000_000)
 
 
@@ -96,6 +99,10 @@ def _rows(lines: list[str], separator: str) -> list[list[str]]:
 
 def _parse(body: str, sample: list[str], separator: str) -> pd.DataFrame:
     width = max((len(row) for row in _rows(sample, separator)), default=1)
+    if len(body) >= _LARGE and body.strip():
+        large = read_large(body.encode("utf-8", "replace"), separator, width)
+        if large is not None:
+            return large
     try:
         return _parse_fast(body, separator, width)
     except (pd.errors.ParserError, pd.errors.ParserWarning):
@@ -109,19 +116,22 @@ def _parse(body: str, sample: list[str], separator: str) -> pd.DataFrame:
 def _parse_fast(body: str, separator: str, width: int) -> pd.DataFrame:
     if not body.strip():
         return pd.DataFrame()
-    return pd.read_csv(
-        io.StringIO(body, newline=""),
-        sep=separator,
-        header=None,
-        names=range(width),
-        index_col=False,
-        dtype=str,
-        keep_default_na=False,
-        na_filter=False,
-        skip_blank_lines=False,
-        on_bad_lines="error",
-        low_memory=False,
-    )
+    with warnings.catch_warnings():
+        # Only a warning tells that cells beyond the width would be dropped.
+        warnings.simplefilter("error", pd.errors.ParserWarning)
+        return pd.read_csv(
+            io.StringIO(body, newline=""),
+            sep=separator,
+            header=None,
+            names=range(width),
+            index_col=False,
+            dtype=str,
+            keep_default_na=False,
+            na_filter=False,
+            skip_blank_lines=False,
+            on_bad_lines="error",
+            low_memory=False,
+        )
 
 
 def _separator_name(separator: str) -> str:

@@ -110,7 +110,7 @@ def test_phones_against_the_library():
     numbers, reasons = clean_phones(pd.Series(["(212) 555-0142", "call Bob", "+44 20 7946 0958"]))
     assert numbers.tolist() == ["+12125550142", "call Bob", "+442079460958"]
     assert phonenumbers.is_possible_number(phonenumbers.parse(numbers[0]))
-    assert [bool(reason) for reason in reasons] == [False, True, False]
+    assert reasons.index.tolist() == [1]
 
 
 def test_fault_codes_by_form():

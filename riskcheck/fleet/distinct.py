@@ -1,0 +1,81 @@
+"""Every distinct value of a column once: a million cells are mostly a few thousand values."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+Codes = npt.NDArray[np.int64]
+Objects = npt.NDArray[np.object_]
+
+
+def distinct(values: pd.Series) -> tuple[Codes, Objects]:
+    """(place of each cell's value among the distinct ones, -1 where missing; those values).
+
+    Values come in order of first appearance, but in a categorical column (as large text tables
+    are read) in the order of its categories.
+    """
+    if not isinstance(values.dtype, pd.CategoricalDtype):
+        codes, found = pd.factorize(values.astype(object), use_na_sentinel=True)
+        return codes.astype(np.int64, copy=False), np.asarray(found, dtype=object)
+    codes = values.cat.codes.to_numpy().astype(np.int64)
+    categories = values.cat.categories
+    used = np.zeros(len(categories) + 1, dtype=bool)
+    used[codes] = True  # a missing cell (-1) marks the last place
+    used = used[:-1]
+    if used.all():
+        return codes, np.asarray(categories, dtype=object)
+    places = np.append(np.cumsum(used, dtype=np.int64) - 1, -1)
+    return places[codes], np.asarray(categories[used], dtype=object)
+
+
+def spread(codes: Codes, results: Sequence[Any], missing: object, kind: str) -> npt.NDArray[Any]:
+    """Results of the distinct values laid out over the cells; ``missing`` where there is none."""
+    listed = np.empty(len(results) + 1, dtype=kind)
+    listed[:-1] = results
+    listed[-1] = missing
+    return listed[codes]
+
+
+def marked(codes: Codes, reasons: Sequence[str], index: pd.Index) -> pd.Series:
+    """The reasons of those cells that have one, indexed by their rows; the others are left out."""
+    listed = np.array([*reasons, ""], dtype=object)
+    has = listed.astype(bool)
+    if not has.any():
+        return pd.Series([], index=index[:0], dtype=object)
+    rows = np.flatnonzero(has[codes])
+    return pd.Series(listed[codes[rows]], index=index[rows], dtype=object)
+
+
+def mapped(values: pd.Series, function: Callable[[Any], str], missing: str = "") -> pd.Series:
+    """``function`` of every cell, called once for each distinct value."""
+    codes, found = distinct(values)
+    done = spread(codes, [function(value) for value in found], missing, "object")
+    return pd.Series(done, index=values.index, dtype=object)
+
+
+def coded(values: pd.Series, function: Callable[[Any], str], missing: str = "") -> pd.Series:
+    """As ``mapped``, as a categorical column: cheap to compare, to count and to pick rows from."""
+    codes, found = distinct(values)
+    return pd.Series(coded_from(codes, [*map(function, found), missing]), index=values.index)
+
+
+def coded_from(codes: Codes, results: Sequence[str]) -> pd.Categorical:
+    """Text laid out over the cells, as categories; equal texts share one."""
+    places, texts = pd.factorize(np.array(results, dtype=object))
+    kind = pd.CategoricalDtype(pd.Index(texts, dtype=object))
+    return pd.Categorical.from_codes(places[codes], dtype=kind, validate=False)
+
+
+def together(columns: Sequence[Codes]) -> Codes:
+    """One number a row such that equal rows, and only those, have equal numbers."""
+    joined = np.zeros(len(columns[0]), dtype=np.int64)
+    for codes in columns:
+        width = int(np.max(codes, initial=-1)) + 2
+        _, joined = np.unique(joined, return_inverse=True) if width > 1 else (None, joined)
+        joined = joined * width + codes + 1
+    return joined
