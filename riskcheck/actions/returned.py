@@ -7,16 +7,16 @@ or sorted away from it is known by what is printed in it; everything else is kep
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 import json
-from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import pandas as pd
 
 from riskcheck.actions import etiquette
+from riskcheck.actions.returned_known import ISSUE_COLUMNS, SHEET_KIND, Known
 from riskcheck.actions.returned_sheets import (
     ABOUT_HEADINGS,
     INPUTS,
@@ -32,13 +32,8 @@ from riskcheck.fleet.dates import read_dates
 from riskcheck.ledger import Ledger, LooseRow, TypedCell
 from riskcheck.sheets import read_grids
 
-# A key counts only if most of the row is what was printed beside it; a row without a key is known
-# again only if nearly all of it is (common practice, no source).
-SAME_ROW, FOUND_AGAIN = 0.5, 0.8
-SHEET_KIND = "sheet"
-ISSUE_COLUMNS = [
-    "row_key", "contact", "customer_id", "vehicle_id", "hazard_id", "kind", "channel", "printed",
-]  # fmt: skip
+# A key counts only if most of the row is what was printed beside it (common practice, no source).
+SAME_ROW = 0.5
 
 
 @dataclass(frozen=True)
@@ -65,6 +60,7 @@ class Returned:
     issue: pd.DataFrame
     refound: tuple[str, ...]
     unclear: tuple[Typed, ...]
+    has_rows: bool
 
     @property
     def cells(self) -> list[TypedCell]:
@@ -81,14 +77,14 @@ def read_returned(path: Path, copy_id: str, issued: pd.DataFrame, as_of: dt.date
     """
     tables = [table_of(grid) for grid in read_grids(path)]
     run_id = _run_id(tables)
-    known = _Known.of(issued[issued["run_id"] == run_id], _own_issue(tables))
+    known = Known.of(issued[issued["run_id"] == run_id], _own_issue(tables))
     reading = _Reading(run_id, copy_id, as_of, known)
     for table in tables:
         if table.takes_typing:
             reading.take(table)
-        elif table.sheet not in known.sheets and known.sheets and not _is_ours(table):
-            reading.take_added_sheet(table)
-    return reading.result(path)
+        elif known.marks and not _is_ours(table):
+            reading.take_other(table)
+    return reading.result(path, has_rows=any(table.takes_typing for table in tables))
 
 
 def read_issue(path: Path) -> tuple[str, pd.DataFrame]:
@@ -112,9 +108,11 @@ def read_issue(path: Path) -> tuple[str, pd.DataFrame]:
     whole["printed"] = list(printed.values())
     rest = own[~own["row_key"].isin(rows["row_key"])]
     sheets = pd.DataFrame(
-        [{"row_key": f"sheet{n:07d}", "kind": SHEET_KIND, "printed": t.sheet}
-         for n, t in enumerate(tables)]
-    )  # fmt: skip
+        [
+            {"row_key": f"sheet{n:07d}", "kind": SHEET_KIND, "printed": _sheet_as_json(table)}
+            for n, table in enumerate(tables)
+        ]
+    )
     everything = pd.concat([whole, rest, sheets], ignore_index=True).fillna("")
     return _run_id(tables), everything[ISSUE_COLUMNS]
 
@@ -123,6 +121,17 @@ def unrecorded(path: Path, ledger: Ledger, copy_id: str, as_of: dt.date) -> bool
     """Whether a workbook holds typing that the ledger does not: then it must not be overwritten."""
     back = read_returned(path, copy_id, ledger.issued(), as_of)
     return ledger.unrecorded(back.cells, back.loose)
+
+
+def _sheet_as_json(table: Table) -> str:
+    """A sheet's name and a mark of each of its rows; of sheets for typing the name only."""
+    rows = [] if table.takes_typing else sorted({_mark(row) for row in table.rows})
+    return json.dumps({"sheet": table.sheet, "rows": rows}, ensure_ascii=False)
+
+
+def _mark(row: Row) -> str:
+    said = "\x1f".join(folded(text_of(cell)) for cell in row.cells.values()).strip("\x1f")
+    return hashlib.sha256(said.encode()).hexdigest()[:12]
 
 
 def _run_id(tables: Sequence[Table]) -> str:
@@ -164,66 +173,17 @@ def _as_json(printed: Mapping[str, str]) -> str:
     return json.dumps(dict(printed), ensure_ascii=False, sort_keys=True)
 
 
-@dataclass(frozen=True)
-class _Known:
-    """What is known of the rows that were sent out."""
-
-    printed: Mapping[str, Mapping[str, str]]
-    keys: frozenset[str]
-    sheets: frozenset[str]
-    people: Mapping[str, str]  # folded customer id or contact -> customer_id
-    vehicles: Mapping[str, str]  # folded vehicle id -> customer_id
-    issue: pd.DataFrame
-
-    @staticmethod
-    def of(issued: pd.DataFrame, own: pd.DataFrame) -> _Known:
-        sheet = issued["kind"] == SHEET_KIND
-        rows = pd.concat([issued[~sheet][ISSUE_COLUMNS], own], ignore_index=True).fillna("")
-        rows = rows.drop_duplicates("row_key")
-        printed = {
-            key: json.loads(text)
-            for key, text in zip(rows["row_key"], rows["printed"], strict=True)
-            if text not in ("", "{}")
-        }
-        people = rows[rows["customer_id"] != ""]
-        cars = rows[rows["vehicle_id"] != ""]
-        return _Known(
-            printed,
-            frozenset(rows["row_key"]),
-            frozenset(issued.loc[sheet, "printed"]),
-            {str(name): str(name) for name in people["customer_id"]},
-            dict(zip(cars["vehicle_id"], cars["customer_id"], strict=True)),
-            own,
-        )
-
-    def share(self, key: str, row: Mapping[str, str]) -> float:
-        """How much of a row is what was printed beside this key; 1 where nothing is known."""
-        printed = self.printed.get(key)
-        if not printed:
-            return 1.0
-        return sum(row.get(heading) == said for heading, said in printed.items()) / len(printed)
-
-    def by_print(self, row: Mapping[str, str]) -> str:
-        """The one key beside which nearly all of this was printed; "" if none or several."""
-        if len(row) < 2:
-            return ""
-        found = [key for key in self.printed if self.share(key, row) >= FOUND_AGAIN]
-        exact = [key for key in found if self.share(key, row) == 1.0]
-        best = exact or found
-        return best[0] if len(best) == 1 else ""
-
-
 class _Reading:
     """Collects what one copy says, table by table."""
 
-    def __init__(self, run_id: str, copy_id: str, as_of: dt.date, known: _Known) -> None:
+    def __init__(self, run_id: str, copy_id: str, as_of: dt.date, known: Known) -> None:
         self._run_id, self._copy_id, self._as_of, self._known = run_id, copy_id, as_of, known
         self._typed: list[Typed] = []
         self._loose: list[LooseRow] = []
         self._refound: list[str] = []
         self._unclear: list[Typed] = []
 
-    def result(self, path: Path) -> Returned:
+    def result(self, path: Path, *, has_rows: bool) -> Returned:
         return Returned(
             path,
             self._run_id,
@@ -232,6 +192,7 @@ class _Reading:
             self._known.issue,
             tuple(self._refound),
             tuple(self._unclear),
+            has_rows,
         )
 
     def take(self, table: Table) -> None:
@@ -246,10 +207,11 @@ class _Reading:
             else:
                 self._take_known(row, key, meanings, printed_headings)
 
-    def take_added_sheet(self, table: Table) -> None:
-        """Keep a sheet that a person added, row by row."""
+    def take_other(self, table: Table) -> None:
+        """Keep every row of another sheet that is not as we wrote it (a person's own sheet too)."""
         for row in table.rows:
-            self._take_loose(row, "added_sheet", {})
+            if _mark(row) not in self._known.marks:
+                self._take_loose(row, "other_sheet", {})
 
     def _key_of(self, row: Row) -> tuple[str, str]:
         """(row key, "") of a row of ours, else ("", why it is not)."""
@@ -328,9 +290,3 @@ def _meanings(row: Row, day: str) -> dict[str, str]:
         "Result": etiquette.code_of(row.text("Result"), etiquette.RESULTS),
         "Next step": etiquette.code_of(row.text("Next step"), etiquette.NEXT_STEPS),
     }
-
-
-def doubled_keys(cells: Sequence[TypedCell]) -> Iterator[tuple[str, str]]:
-    """(row key, heading) of cells that one copy fills twice, because a row was copied."""
-    counts: Counter[Any] = Counter((c.row_key, c.heading) for c in dict.fromkeys(cells))
-    yield from (place for place, count in sorted(counts.items()) if count > 1)

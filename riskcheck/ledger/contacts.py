@@ -47,7 +47,7 @@ class TypedCell:
 class LooseRow:
     """A row of a returned sheet that is none of ours: ``cells`` maps heading to text.
 
-    ``why``: added | unknown_key | mixed_up | added_sheet.  ``customer_id`` and ``vehicle_id``
+    ``why``: added | unknown_key | mixed_up | other_sheet.  ``customer_id`` and ``vehicle_id``
     where the row names one that we know; ``meanings``: heading -> code or ISO day.
     """
 
