@@ -15,7 +15,9 @@ from riskcheck.risk.hazard_figures import Figures
 from riskcheck.risk.setting import Setting
 from riskcheck.rulebook.model import URGENCY_DAYS, Hazard, Policy
 
-REASONS = ("confirmed", "sign", "window", "people", "look_due", "money")
+REASONS = ("confirmed", "sign", "window", "people", "look_due", "money", "season")
+# What "before its season" means where the season has no date (from memory).
+LATEST_SEASON_DAYS = 90.0
 DAYS_A_MONTH = 365.25 / 12.0
 
 
@@ -51,14 +53,19 @@ def act_by_of(
     n = len(frame)
     options = np.full((len(REASONS), n), np.nan)
     evidence = frame["evidence"].to_numpy()
-    options[0] = np.where(evidence == "confirmed", _word_days(hazard.urgency.confirmed), np.nan)
-    options[1] = np.where(evidence == "sign", _word_days(hazard.urgency.sign), np.nan)
+    season = days_to_season(hazard.season, setting.policy, setting.as_of)
+    said = [_word_days(word, season) for word in (hazard.urgency.confirmed, hazard.urgency.sign)]
+    options[0] = np.where(evidence == "confirmed", said[0], np.nan)
+    options[1] = np.where(evidence == "sign", said[1], np.nan)
     options[2] = _window_days(hazard, figures, setting)
     rows, settled = figures.rows, frame["status"].isin(("exposed", "unproven")).to_numpy()
     money = 4 if hazard.reveals == "by_looking" else 5
     if len(rows):
         options[3, rows] = figures.answer.people_months * DAYS_A_MONTH
         options[money, rows] = figures.answer.act_months * DAYS_A_MONTH
+    if hazard.reveals == "by_itself":
+        # A job worth doing within the year is worth doing before the season that asks for it.
+        options[6] = np.where(frame["net_benefit"].fillna(0.0) > 0.0, season, np.nan)
     options[3:, ~settled] = np.nan
     # A found fault is dated by its urgency; no sum of money makes it wait or hurry.
     options[2:, evidence == "confirmed"] = np.nan
@@ -85,7 +92,10 @@ def figures_clock(hazard: Hazard) -> str:
     return hazard.watch_window.clock if hazard.watch_window else "years"
 
 
-def _word_days(word: str) -> float:
+def _word_days(word: str, season: float) -> float:
+    """Days that an urgency word gives; the next visit has none."""
+    if word == "season":
+        return LATEST_SEASON_DAYS if np.isnan(season) else season
     return float(URGENCY_DAYS.get(word, np.nan))
 
 

@@ -55,8 +55,10 @@ class Question:
 class Answer:
     """Figures per exposure (r,); ranges (r, 2) hold the 5 and 95 % points.
 
-    path (r, t): chance by each month at the mean rate.  act_months: when acting or looking pays;
-    people_months: when the harm line is reached; NaN where never within ten years.
+    path (r, t): chance by each month at the mean rate; waits (r, t): W, what waiting until then
+    costs in USD; present (r, t): expected years of a hidden event present and unfound until then.
+    act_months: when acting or looking pays; people_months: when the harm line is reached; NaN
+    where never within ten years.
     """
 
     now: Floats
@@ -70,8 +72,8 @@ class Answer:
     path: Floats
     exposed: Floats
     survival: Floats
-    net: Floats
-    net_month: Floats
+    waits: Floats
+    present: Floats
     act_months: Floats
     people_months: Floats
 
@@ -146,9 +148,11 @@ def _revealed(
     months = np.broadcast_to(q.months, rate.shape)
     threshold = np.divide(q.saved_rate, q.loss, out=np.full(len(p), np.inf), where=q.loss > 0.0)
     saved = q.saved_rate * state.exposed
+    chance = path.copy()
+    chance[:, at[q.horizon]] = p  # the horizon's own figure knows the spread of the pace too
     return {
-        "net": act_by.net_of_waiting(q.loss, p, saved, used[:, at[q.horizon]]),
-        "net_month": act_by.net_of_waiting(q.loss, path[:, at[1.0]], saved, used[:, at[1.0]]),
+        "waits": act_by.net_of_waiting(q.loss[:, None], chance, saved[:, None], used),
+        "present": np.zeros_like(path),
         "act_months": act_by.first_reached(rate, months, threshold),
         "people_months": np.full(len(p), np.nan),
     }
@@ -175,20 +179,16 @@ def _hidden(state: Posterior, q: Question, path: Floats) -> dict[str, Floats]:
     line = q.tolerance / q.harm_a_year if q.harm_a_year > 0.0 else np.inf
     people = _due(gathered, years, np.full(len(path), line))
     interval = np.where(np.isnan(due), q.months[-1] / 12.0 + since, due + since)
-    at = {month: place for place, month in enumerate(q.months)}
+    present_ahead = gathered[:, len(BACK) :] - gathered[:, [len(BACK)]]
+    look_share = q.months / 12.0 / np.maximum(interval, 1e-3)[:, None]
     return {
-        "net": _not_looking(q, gathered, interval, at[q.horizon]),
-        "net_month": _not_looking(q, gathered, interval, at[1.0]),
+        "waits": act_by.net_of_not_looking(
+            q.loss_a_year[:, None], present_ahead, q.look_cost[:, None], look_share
+        ),
+        "present": present_ahead,
         "act_months": np.maximum(due * 12.0, 0.0),
         "people_months": np.maximum(people * 12.0, 0.0),
     }
-
-
-def _not_looking(q: Question, gathered: Floats, interval: Floats, place: int) -> Floats:
-    start = len(BACK)
-    present = gathered[:, start + place] - gathered[:, start]
-    share = (q.months[place] / 12.0) / np.maximum(interval, 1e-3)
-    return act_by.net_of_not_looking(q.loss_a_year, present, q.look_cost, share)
 
 
 def _due(gathered: Floats, years: Floats, level: Floats) -> Floats:
@@ -218,8 +218,7 @@ def _share_answer(belief: ShareBelief, q: Question) -> Answer:
         p3_range=spread, p6_range=spread,
         path=path, exposed=exposed, survival=np.ones(len(p)),
         # One test settles it: putting the test off saves only the interest on its price.
-        net=(loss - q.saved_rate) * q.horizon / 12.0,
-        net_month=(loss - q.saved_rate) / 12.0,
+        waits=(loss - q.saved_rate)[:, None] * years, present=path * years,
         act_months=act_by.first_reached(gathered, years, costs) * 12.0,
         people_months=act_by.first_reached(gathered, years, np.full(len(p), line)) * 12.0,
     )  # fmt: skip

@@ -83,8 +83,10 @@ def _numbers(
     for column in out.values():
         column[found] = 1.0
     loss = figures.cost_failure.value - figures.cost_job.value
-    out["net_benefit"] = np.where(found, loss, _spread(a.net, rows, n))
-    out["wait_month"] = np.where(found, loss, _spread(a.net_month, rows, n))
+    waits = a.waits if len(rows) else path
+    for name, month in (("net_benefit", setting.horizon), ("wait_month", 1.0), ("x_wait_3", 3.0),
+                        ("x_wait_6", 6.0), ("x_wait_12", 12.0)):  # fmt: skip
+        out[name] = np.where(found, loss, _spread(waits[:, at[month]], rows, n))
     out["p_harm"] = harm_12m(hazard, out["probability_now"], out["probability_12m"])
     years, both = setting.horizon / 12.0, out["probability_now"] + out["probability"]
     gain = loss * out["probability"]
@@ -100,6 +102,9 @@ def _numbers(
     out["x_surprise_chance"] = _spread(a.survival, rows, n)
     out["x_m"] = figures.m.copy()
     out["x_cost_look"] = np.full(n, figures.look_cost)
+    present = a.present if len(rows) else path
+    out["r_present_year"] = _spread(present[:, at[12.0]], rows, n)
+    out["r_repair_chance"] = out["probability_now"] * figures.cost_job.value
     return out
 
 
@@ -173,6 +178,11 @@ def _dates(frame: pd.DataFrame, hazard: Hazard, figures: Figures, setting: Setti
     for name, column in due.items():
         frame[name] = column
     frame["r_season_days"] = float(days_to_season(hazard.season, setting.policy, setting.as_of))
+    ends = [setting.dates.ahead[name] for name in ("warranty", "goodwill")]
+    frame["r_claim_days"] = np.fmin(*ends)
+    frame["r_claim_reason"] = np.where(ends[0] <= np.nan_to_num(ends[1], nan=np.inf), "warranty",
+                                       "goodwill")  # fmt: skip
+    _look(frame, hazard, figures, setting)
     frame["r_urgency_word"] = hazard.urgency.sign
     left = figures.ahead.window_left
     watched = hazard.watch_window is not None
@@ -184,6 +194,21 @@ def _dates(frame: pd.DataFrame, hazard: Hazard, figures: Figures, setting: Setti
     frame["x_coming_in"] = setting.coming_in
     frame["r_over_value"] = figures.cost_job.value > setting.value_usd
     frame["hours"] = hazard.job.hours.value
+
+
+def _look(frame: pd.DataFrame, hazard: Hazard, figures: Figures, setting: Setting) -> None:
+    """What the combined look of a vehicle needs to know of this hazard."""
+    look = hazard.look
+    harm = hazard.harm.per_year_present
+    frame["r_hidden"] = hazard.reveals == "by_looking"
+    frame["r_look_minutes"] = look.minutes.value if look else np.nan
+    frame["r_look_cost"] = look.cost.value if look else np.nan
+    frame["r_look_finds"] = look.finds.value if look else 1.0
+    frame["r_look_place"] = hazard.job.teardown
+    looked = (np.datetime64(setting.as_of) - figures.past.ok_day) / np.timedelta64(1, "D")
+    frame["r_days_since_look"] = np.asarray(looked, dtype=np.float64)
+    frame["r_loss_a_year"] = figures.loss_a_year
+    frame["r_harm_a_year"] = harm.value if harm else 0.0
 
 
 def _details(frame: pd.DataFrame, hazard: Hazard, reasoned: Reasoned, figures: Figures) -> None:

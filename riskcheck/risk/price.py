@@ -6,13 +6,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
+import numpy as np
 import pandas as pd
 
 from riskcheck.fleet import Fleet
 from riskcheck.reasoning.reasoned import Reasoned
 from riskcheck.risk.frames import exposure_frame
 from riskcheck.risk.hazard_figures import Figures, figures_of
-from riskcheck.risk.ranking import Line, rank, tiers
+from riskcheck.risk.lines import Line
+from riskcheck.risk.looks import combined_looks
+from riskcheck.risk.ranking import rank, tiers
 from riskcheck.risk.setting import Setting, setting_of
 from riskcheck.rulebook.book import Rulebook
 from riskcheck.usage import Usage
@@ -62,13 +65,29 @@ def price(
     return Priced(_ranked(pd.concat(frames, ignore_index=True), setting))
 
 
+def _date_by_tier(rows: pd.DataFrame, placed: pd.DataFrame, as_of: date) -> None:
+    """Where an inspection, a warranty or a season gave the tier, it is the date to act by."""
+    own = placed["own_days"].notna()
+    days = placed.loc[own, "own_days"].clip(lower=0.0).to_numpy().astype("timedelta64[D]")
+    rows.loc[own, "act_by_date"] = [str(day) for day in np.datetime64(as_of) + days]
+    rows.loc[own, "act_by_reason"] = placed.loc[own, "tier_reason"]
+    rows.loc[own, "r_act_by_days"] = placed.loc[own, "own_days"]
+    rows.loc[own, "act_by_odometer_mi"] = np.nan
+
+
 def _ranked(rows: pd.DataFrame, setting: Setting) -> pd.DataFrame:
     """Tier, key and rank over all hazards together, in the contract's column order."""
     policy = setting.policy
-    line = Line(policy.tolerance_p_harm.value, policy.floor_per_bay_hour.value)
+    line = Line(
+        policy.tolerance_p_harm.value, policy.floor_per_bay_hour.value, policy.harm_value.value
+    )
     helper = rows.rename(columns=lambda name: name.removeprefix("r_"))
-    placed = tiers(helper, line)
+    looks = combined_looks(helper, line, setting.dates)
+    placed = tiers(helper, line, looks)
+    for name in ("lead", "with", "hours", "cost", "harm"):
+        rows[f"x_look_{name}"] = looks[name]
     rows["tier"], rows["x_tier_reason"] = placed["tier"], placed["tier_reason"]
+    _date_by_tier(rows, placed, setting.as_of)
     rows["x_key"], rows["x_key_value"] = placed["key_words"], placed["key"]
     order = rows.assign(key=placed["key"], then=placed["then"], act_by_days=rows["r_act_by_days"])
     rows["rank"] = rank(order).astype("Int64").where(rows["tier"].notna())

@@ -1,102 +1,141 @@
 """Whom to call first: seven tiers, a key inside each, and a reason code for each step.
 
 1 stop, 2 ours, 3 people, 4 date, 5 money, 6 find out, 7 not now.  Policy figures (floor, tolerance,
-days) are common practice or invented and are tagged so where they are kept.
+days) are common practice or invented and are tagged so where they are kept.  What only a look can
+find is decided for the whole vehicle at once, in ``looks``.  A date that stands for money alone (an
+act-by date of a job, a season) must clear the same floor as any other job: being due is no reason
+to telephone about twenty dollars.  A job that clears the floor for its minutes but is worth less
+than one bay-hour waits for the next visit, or joins one that the vehicle is called for anyway.
 """
 
 from __future__ import annotations
 
 import re
-from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
 
+from riskcheck.risk.lines import DUE_WITHIN_DAYS, LEAST_VISIT_HOURS, LIVE, Line
+from riskcheck.risk.looks import IN_LOOK, NEXT_VISIT
 from riskcheck.rulebook.model import URGENCY_DAYS
 
-DUE_WITHIN_DAYS = 60
-COMING_IN_DAYS = 10
-LOOK_WEIGHT = 0.3
 DATE_TIER = 4
-LIVE = ("exposed", "unproven", "unknown")
+FIRST_IN_TIER = -1e6
+SMALL = "small_job_next_visit"
+MONEY_DATES = ("money", "season", "look_due")
 
 
-class Line(NamedTuple):
-    """Shop's lines: tolerance for P_harm a year, and dollars a bay-hour must save."""
-
-    tolerance: float
-    floor: float
-
-
-def tiers(rows: pd.DataFrame, line: Line) -> pd.DataFrame:
+def tiers(rows: pd.DataFrame, line: Line, looks: pd.DataFrame) -> pd.DataFrame:
     """Tier, reason code, sort key and its words for each exposure.
 
-    ``rows`` columns: status, evidence, severity_people, urgency_word, opened_window (bool),
-    window_left, p_harm, exposed_weight, act_by_days (NaN: none), act_by_reason, season_days,
-    net_benefit, wait_gain ((C_f − C_p)·p), hours, worth_asking, ask_minutes, conflict (bool),
-    coming_in (bool), over_value (bool).  Returns tier (float, NaN where no figures), tier_reason,
-    key (lower first), then (net benefit per bay-hour on equal dates), key_words.
+    ``rows`` columns: row (vehicle index), status, evidence, severity_people, urgency_word,
+    opened_window (bool), hidden (bool), look_minutes, window_left, p_harm, act_by_days (NaN: none),
+    act_by_reason, net_benefit, wait_gain ((C_f − C_p)·p), hours, worth_asking, ask_minutes,
+    conflict (bool), coming_in (bool), over_value (bool), claim_days and claim_reason
+    (the warranty that a fault on file could still be claimed under).  ``looks``: what
+    ``combined_looks`` gave for these rows.
+    Returns tier (float, NaN where no figures), tier_reason, key (lower first), then (net benefit
+    per bay-hour on equal dates), key_words, own_days (the date that put a row into tier 4 where it
+    is not the row's act-by date: an inspection, a warranty, a season of the combined look).
     """
-    live = rows["status"].isin(LIVE)
-    known = rows["status"].isin(("exposed", "unproven"))
-    grave = rows["severity_people"].isin(("I", "II"))
-    urgent = (rows["evidence"] == "sign") & (rows["urgency_word"].map(URGENCY_DAYS).fillna(99) <= 3)
-    stop = live & grave & ((rows["evidence"] == "confirmed") | urgent)
-    ours = live & rows["opened_window"]
-    over_line = rows["p_harm"] >= line.tolerance
-    given = rows["p_harm"] / rows["exposed_weight"].clip(lower=1e-12)
-    look = (rows["exposed_weight"] >= LOOK_WEIGHT) & (given >= line.tolerance)
-    unknown = rows["status"] == "unknown"
-    money_row = rows["act_by_reason"].isin(("money", "look_due"))
-    due = (rows["act_by_days"] <= DUE_WITHIN_DAYS) & (~money_row | (rows["net_benefit"] >= 0.0))
-    frost = (rows["season_days"] <= DUE_WITHIN_DAYS) & (rows["net_benefit"] > 0.0)
-    conflict, coming = rows["conflict"], rows["coming_in"]
-    per_hour = rows["wait_gain"] / rows["hours"].clip(lower=0.05)
-    money = known & (rows["net_benefit"] > 0.0) & (per_hour >= line.floor) & ~conflict
-    told = live & (rows["evidence"] != "none")
-    dated = ((known & (due | frost)) | (told & due)) & ~(conflict & money_row)
-    steps = [
-        (stop, 1, np.where(rows["evidence"] == "confirmed", "found", "sign_of_harm")),
-        (ours, 2, "opened_by_our_job"),
-        (known & over_line, 3, "harm_over_line"),
-        (unknown & look, 3, "look_harm_over_line"),
-        (dated & coming, 7, "already_coming_in"),
-        (dated & due, 4, rows["act_by_reason"]),
-        (dated, 4, "season"),
-        (money & coming, 7, "already_coming_in"),
-        (money & ~rows["over_value"], 5, "money"),
-        (live & (unknown | conflict), 6, np.where(conflict, "record_conflict", "find_out")),
-        (live & rows["over_value"], 7, "job_over_vehicle_value"),
-        (live & (rows["net_benefit"] <= 0.0), 7, "waiting_is_cheaper"),
-        (live, 7, "under_floor"),
-    ]
-    conditions = [step[0].to_numpy() for step in steps]
-    tier = np.select(conditions, [step[1] for step in steps], default=0).astype(float)
-    reason = np.select(
-        conditions,
-        [np.broadcast_to(np.asarray(step[2], dtype=str), len(rows)) for step in steps],
-        default="",
-    )
-    key, then, words = _keys(rows, tier)
+    steps = _steps(rows, line, looks)
+    conditions = [np.asarray(step[0], dtype=bool) for step in steps]
+    places = [np.broadcast_to(np.asarray(step[1], dtype=float), len(rows)) for step in steps]
+    reasons = [np.broadcast_to(np.asarray(step[2], dtype=object), len(rows)) for step in steps]
+    tier = np.select(conditions, places, default=np.nan)
+    reason = np.select(conditions, reasons, default="")
+    tier, reason = _riding_along(rows, looks, tier, reason)
+    days = np.where(looks["lead"], looks["days"], np.nan)
+    days = np.fmin(days, np.where(reason == "claim", rows["claim_days"], np.nan))
+    dated_here = np.isfinite(days)
+    days = np.where(dated_here, days, rows["act_by_days"].to_numpy(float))
+    key, then, words = _keys(rows, tier, looks, days)
+    over = (reason == NEXT_VISIT) & (rows["p_harm"].to_numpy(float) >= line.tolerance)
     return pd.DataFrame(
         {
-            "tier": np.where(tier == 0, np.nan, tier),
-            "tier_reason": reason.astype(str),
-            "key": key,
+            "tier": tier,
+            "tier_reason": np.where(reason == "claim", rows["claim_reason"], reason).astype(str),
+            # What is over the line and waits for the next visit leads its tier.
+            "key": np.where(over, FIRST_IN_TIER * rows["p_harm"] / line.tolerance, key),
             "then": then,
             "key_words": words,
+            "own_days": np.where(dated_here & (tier == DATE_TIER), days, np.nan),
         },
         index=rows.index,
     )
 
 
-def _keys(rows: pd.DataFrame, tier: np.ndarray) -> tuple[np.ndarray, np.ndarray, list[str]]:
-    """Key inside the tier (lower first), what follows on equal dates, and the key in words."""
-    harm = rows["p_harm"].to_numpy(dtype=float)
+def _riding_along(
+    rows: pd.DataFrame, looks: pd.DataFrame, tier: np.ndarray, reason: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Small jobs and due looks join the visit of a vehicle that is called for something else."""
+    vehicle = rows["row"].to_numpy(dtype=np.int64)
+    called = np.isin(vehicle, vehicle[(tier <= 5) & (reason != SMALL)])
+    small, waits = reason == SMALL, (reason == NEXT_VISIT) & looks["member"].to_numpy(dtype=bool)
+    reason = np.where(waits & called, IN_LOOK, np.where(small & called, "money", reason))
+    return np.where(small, np.where(called, 5.0, 7.0), tier), reason
+
+
+def _steps(
+    rows: pd.DataFrame, line: Line, looks: pd.DataFrame
+) -> list[tuple[object, object, object]]:
+    """(condition, tier, reason) in order: the first that holds decides."""
+    live = rows["status"].isin(LIVE)
+    known = rows["status"].isin(("exposed", "unproven"))
+    grave = rows["severity_people"].isin(("I", "II"))
+    urgent = (rows["evidence"] == "sign") & (rows["urgency_word"].map(URGENCY_DAYS).fillna(99) <= 3)
+    told = live & (rows["evidence"] != "none")
+    stop = live & grave & ((rows["evidence"] == "confirmed") | urgent)
+    over_line = rows["p_harm"] >= line.tolerance
+    unknown, conflict, coming = rows["status"] == "unknown", rows["conflict"], rows["coming_in"]
+    gains, floor = rows["net_benefit"] > 0.0, line.floor * rows["hours"]
+    money = known & gains & (rows["wait_gain"] >= floor) & ~conflict
+    small = money & (rows["wait_gain"] < line.floor * LEAST_VISIT_HOURS)
+    # A found fault's date is its urgency; for a date of money there must be money in it.
+    dated = (known | told) & (rows["act_by_days"] <= DUE_WITHIN_DAYS)
+    dated &= ~rows["act_by_reason"].isin(MONEY_DATES) | money
+    claim = told & (rows["claim_days"] <= DUE_WITHIN_DAYS)
+    looked = looks["tier"].notna()
+    hidden = rows["hidden"] & rows["look_minutes"].notna() & ~told
+    worth_less = money & rows["over_value"]
+    return [
+        (stop, 1, np.where(rows["evidence"] == "confirmed", "found", "sign_of_harm")),
+        (live & rows["opened_window"], 2, "opened_by_our_job"),
+        (looked, looks["tier"], looks["reason"]),
+        (known & over_line & ~hidden, 3, "harm_over_line"),
+        (claim & ~coming, 4, "claim"),
+        (dated & ~hidden & coming, 7, "already_coming_in"),
+        (dated & ~hidden & worth_less, 7, "job_over_vehicle_value"),
+        (
+            dated & ~hidden & ~(small & rows["act_by_reason"].isin(MONEY_DATES)),
+            4,
+            rows["act_by_reason"],
+        ),
+        (money & ~hidden & coming, 7, "already_coming_in"),
+        (small & ~hidden & ~worth_less, 5, SMALL),
+        (money & ~hidden & ~worth_less, 5, "money"),
+        (live & (unknown | conflict), 6, np.where(conflict, "record_conflict", "find_out")),
+        (live & rows["over_value"], 7, "job_over_vehicle_value"),
+        (live & ~gains, 7, "waiting_is_cheaper"),
+        (live & hidden, 7, "look_not_due"),
+        (live, 7, "under_floor"),
+    ]
+
+
+def _keys(
+    rows: pd.DataFrame, tier: np.ndarray, looks: pd.DataFrame, days: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, list[str]]:
+    """Key inside the tier (lower first), what follows on equal dates, and the key in words.
+
+    A combined look is weighed as a whole: its harm, and what it saves per bay-hour.
+    """
+    lead = looks["lead"].to_numpy(dtype=bool)
+    harm = np.where(lead, looks["harm"], rows["p_harm"].to_numpy(dtype=float))
     severity = rows["severity_people"].map({"I": 1, "II": 2, "III": 3, "IV": 4}).to_numpy(float)
     hours = rows["hours"].clip(lower=0.05).to_numpy(dtype=float)
     per_hour = rows["net_benefit"].to_numpy(dtype=float) / hours
-    days = np.fmin(rows["act_by_days"].to_numpy(float), rows["season_days"].to_numpy(float))
+    of_look = (looks["averted"] - looks["cost"]) / looks["hours"].clip(lower=0.05)
+    per_hour = np.where(lead, of_look, per_hour)
     left = rows["window_left"].to_numpy(dtype=float)
     asking = rows["worth_asking"].to_numpy(float) / rows["ask_minutes"].to_numpy(float)
     keys = {1: severity - harm, 2: left, 3: -harm, 4: days, 5: -per_hour, 6: -asking, 7: -per_hour}
@@ -115,7 +154,7 @@ def _key_words(
     if tier == 2:
         return f"{left:.0f} left of the watch window" if np.isfinite(left) else "watch window"
     if tier == 4:
-        return f"in {days:.0f} days"
+        return f"in {days:.0f} days" if days >= 0 else f"{-days:.0f} days over"
     if tier in (5, 7):
         return f"${per_hour:.0f} per bay-hour"
     return f"${asking:.2f} a minute of asking" if tier == 6 else ""

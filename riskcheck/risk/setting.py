@@ -10,10 +10,15 @@ import pandas as pd
 
 from riskcheck.fleet import Fleet
 from riskcheck.risk.beliefs import Floats
+from riskcheck.risk.lines import COMING_IN_DAYS
+from riskcheck.risk.looks import VehicleDates
 from riskcheck.risk.money import Spread, by_class
-from riskcheck.risk.ranking import COMING_IN_DAYS
 from riskcheck.rulebook.model import Policy
 from riskcheck.usage import Usage
+
+DATE_COLUMNS = {
+    "inspection": "inspection_due", "warranty": "warranty_end", "goodwill": "goodwill_end",
+}  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,6 +34,7 @@ class Setting:
     day_cost: Spread
     coming_in: np.ndarray[tuple[int], np.dtype[np.bool_]]
     odometer_mi: Floats
+    dates: VehicleDates
 
 
 def setting_of(policy: Policy, fleet: Fleet, usage: Usage, as_of: date, horizon: float) -> Setting:
@@ -51,4 +57,28 @@ def setting_of(policy: Policy, fleet: Fleet, usage: Usage, as_of: date, horizon:
         day_cost=by_class(policy.day_cost, duty),
         coming_in=vehicles["vehicle_id"].isin(soon["vehicle_id"]).to_numpy(dtype=bool),
         odometer_mi=np.asarray(usage.now("miles")[1], dtype=np.float64),
+        dates=vehicle_dates(fleet, as_of),
     )
+
+
+def vehicle_dates(fleet: Fleet, as_of: date) -> VehicleDates:
+    """Days since each vehicle's last closed visit, and to the dates on file for it (n,).
+
+    A warranty or goodwill that is over has no date any more; a passed inspection has.
+    """
+    vehicles, today = fleet.vehicles, pd.Timestamp(as_of)
+    closed = fleet.service[fleet.service["line_status"].eq("closed")]
+    last = pd.to_datetime(closed["date_hi"]).groupby(closed["vehicle_id"]).max().dropna()
+    since = _days(last.reindex(vehicles["vehicle_id"]), today)
+    ahead = {}
+    for name, column in DATE_COLUMNS.items():
+        until = -_days(vehicles[column], today)
+        ahead[name] = until if name == "inspection" else np.where(until >= 0.0, until, np.nan)
+    return VehicleDates(since, ahead)
+
+
+def _days(dates: pd.Series, today: pd.Timestamp) -> Floats:
+    """Days from each date to today (n,), NaN where there is none."""
+    days = pd.to_datetime(dates).to_numpy("datetime64[s]")
+    gone = (np.datetime64(today, "s") - days) / np.timedelta64(1, "D")
+    return np.asarray(gone, dtype=np.float64)

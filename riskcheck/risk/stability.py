@@ -15,7 +15,8 @@ from typing import Any, NamedTuple
 import numpy as np
 import pandas as pd
 
-from riskcheck.risk.ranking import DATE_TIER, DUE_WITHIN_DAYS
+from riskcheck.risk.lines import DUE_WITHIN_DAYS
+from riskcheck.risk.ranking import DATE_TIER
 
 KEY_MOVED = 0.20
 DATE_MOVED_DAYS = KEY_MOVED * DUE_WITHIN_DAYS

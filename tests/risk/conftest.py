@@ -105,11 +105,16 @@ def events(*rows):
     return frame.assign(date_lo=frame["date_hi"], odometer_mi=np.nan, engine_hours=np.nan)
 
 
-def fleet(ids, happened, covered_from):
+def fleet(ids, happened, covered_from, last_visit=None):
     covered = pd.Series(pd.to_datetime(covered_from), index=range(len(ids)))
     return SimpleNamespace(
         vehicles=pd.DataFrame({
             "vehicle_id": ids, "customer_id": ["C1"] * len(ids), "duty": "", "value_usd": np.nan,
+            "inspection_due": pd.NaT, "warranty_end": pd.NaT, "goodwill_end": pd.NaT,
+        }),
+        service=pd.DataFrame({
+            "vehicle_id": ids, "date_hi": pd.to_datetime(last_visit or covered_from),
+            "line_status": "closed",
         }),
         events=happened,
         coverage=pd.DataFrame({"vehicle_id": ids, "from_date": covered, "to_date": AS_OF}),

@@ -6,13 +6,27 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from riskcheck.risk.ranking import Line, natural, rank, tiers
+from riskcheck.risk.lines import Line
+from riskcheck.risk.looks import VehicleDates, combined_looks
+from riskcheck.risk.ranking import natural, rank
+from riskcheck.risk.ranking import tiers as tiers_with_looks
 
 LINE = Line(tolerance=1e-5, floor=150.0)
 
 
+def tiers(rows, line):
+    """Tiers of vehicles without any visit or date on file; one row a vehicle if not said."""
+    rows = rows.assign(row=rows["row"].where(rows["row"] >= 0, rows.index))
+    dates = VehicleDates(np.full(len(rows), np.nan), {})
+    return tiers_with_looks(rows, line, combined_looks(rows, line, dates))
+
+
 def row(**changes):
     base = {
+        "row": -1, "hazard_id": "belt", "hidden": False, "look_minutes": np.nan, "look_cost": 0.0,
+        "look_place": "LOF", "look_finds": 1.0, "days_since_look": np.nan, "present_year": 0.0,
+        "loss_a_year": 0.0, "harm_a_year": 0.0, "repair_chance": 0.0, "claim_days": np.nan,
+        "claim_reason": "warranty",
         "status": "exposed", "evidence": "none", "severity_people": "III", "urgency_word": "week",
         "opened_window": False, "window_left": np.inf, "p_harm": 0.0, "exposed_weight": 1.0,
         "act_by_days": np.nan, "act_by_reason": "", "season_days": np.nan, "net_benefit": 100.0,
@@ -36,17 +50,48 @@ def row(**changes):
         ({"opened_window": True, "window_left": 30.0}, 2, "opened_by_our_job"),
         ({"p_harm": 1e-5}, 3, "harm_over_line"),
         ({"p_harm": 9.9e-6, "wait_gain": 149.0}, 7, "under_floor"),
-        ({"status": "unknown", "p_harm": 5e-6, "exposed_weight": 0.4}, 3, "look_harm_over_line"),
+        (
+            {
+                "status": "unknown",
+                "p_harm": 5e-6,
+                "exposed_weight": 0.4,
+                "hidden": True,
+                "look_minutes": 20.0,
+            },
+            3,
+            "look_harm_over_line",
+        ),
         ({"status": "unknown", "p_harm": 5e-6, "exposed_weight": 0.2}, 6, "find_out"),
-        ({"act_by_days": 60.0, "act_by_reason": "money"}, 4, "money"),
-        ({"act_by_days": 61.0, "act_by_reason": "money"}, 7, "under_floor"),
+        ({"act_by_days": 60.0, "act_by_reason": "money", "wait_gain": 150.0}, 4, "money"),
+        ({"act_by_days": 60.0, "act_by_reason": "money", "wait_gain": 149.0}, 7, "under_floor"),
+        ({"act_by_days": 61.0, "act_by_reason": "money", "wait_gain": 150.0}, 5, "money"),
         (
             {"act_by_days": 5.0, "act_by_reason": "money", "net_benefit": -1.0},
             7,
             "waiting_is_cheaper",
         ),
         ({"act_by_days": 5.0, "act_by_reason": "people", "net_benefit": -1.0}, 4, "people"),
-        ({"season_days": 14.0}, 4, "season"),
+        ({"act_by_days": 14.0, "act_by_reason": "season", "wait_gain": 150.0}, 4, "season"),
+        ({"act_by_days": 14.0, "act_by_reason": "season"}, 7, "under_floor"),
+        (
+            {
+                "act_by_days": 14.0,
+                "act_by_reason": "season",
+                "wait_gain": 150.0,
+                "over_value": True,
+            },
+            7,
+            "job_over_vehicle_value",
+        ),
+        ({"wait_gain": 60.0, "hours": 0.4}, 7, "small_job_next_visit"),
+        ({"wait_gain": 59.0, "hours": 0.4}, 7, "under_floor"),
+        (
+            {"evidence": "sign", "claim_days": 30.0, "act_by_days": 14.0, "act_by_reason": "sign"},
+            4,
+            "warranty",
+        ),
+        ({"evidence": "sign", "claim_days": 90.0}, 7, "under_floor"),
+        ({"claim_days": 30.0}, 7, "under_floor"),
         ({"wait_gain": 150.0}, 5, "money"),
         ({"wait_gain": 150.0, "coming_in": True}, 7, "already_coming_in"),
         ({"wait_gain": 150.0, "over_value": True}, 7, "job_over_vehicle_value"),
@@ -57,6 +102,15 @@ def row(**changes):
 def test_each_tier_and_its_reason(changes, tier, reason):
     placed = tiers(pd.DataFrame([row(**changes)]), LINE).iloc[0]
     assert (placed["tier"], placed["tier_reason"]) == (tier, reason)
+
+
+def test_a_small_job_joins_a_visit_but_makes_none():
+    """$60 in 24 minutes clears $150 a bay-hour, but nobody is telephoned for sixty dollars."""
+    small = {"row": 0, "wait_gain": 60.0, "hours": 0.4}
+    alone = tiers(pd.DataFrame([row(**small)]), LINE)
+    joined = tiers(pd.DataFrame([row(**small), row(row=0, hazard_id="x", wait_gain=200.0)]), LINE)
+    assert alone["tier_reason"].tolist() == ["small_job_next_visit"]
+    assert joined["tier"].tolist() == [5, 5]
 
 
 def test_a_row_without_figures_has_no_tier():
