@@ -40,7 +40,7 @@ def note_cells(
     if raw is None or reason.empty:
         return
     rows = reason.index.to_numpy(dtype=np.int64)
-    was = [str(value) for value in raw.loc[reason.index]]
+    was = [plain_text(value) for value in raw.loc[reason.index]]
     if now is None:
         context.notebook.note(table.place(field), rows, was, reason.tolist())
     else:

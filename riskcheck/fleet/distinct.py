@@ -11,6 +11,7 @@ import pandas as pd
 
 Codes = npt.NDArray[np.int64]
 Objects = npt.NDArray[np.object_]
+_MOST = 1 << 62
 
 
 def distinct(values: pd.Series) -> tuple[Codes, Objects]:
@@ -71,11 +72,21 @@ def coded_from(codes: Codes, results: Sequence[str]) -> pd.Categorical:
     return pd.Categorical.from_codes(places[codes], dtype=kind, validate=False)
 
 
-def together(columns: Sequence[Codes]) -> Codes:
-    """One number a row such that equal rows, and only those, have equal numbers."""
+def combinations(columns: Sequence[Codes]) -> tuple[Codes, Codes]:
+    """(which combination each row holds, the row where each combination first appears).
+
+    Combinations are numbered in order of first appearance.
+    """
     joined = np.zeros(len(columns[0]), dtype=np.int64)
+    size = 1
     for codes in columns:
         width = int(np.max(codes, initial=-1)) + 2
-        _, joined = np.unique(joined, return_inverse=True) if width > 1 else (None, joined)
+        if size * width > _MOST:
+            joined = pd.factorize(joined)[0].astype(np.int64)
+            size = len(joined)
         joined = joined * width + codes + 1
-    return joined
+        size *= width
+    of_row, found = pd.factorize(joined)
+    first = np.empty(len(found), dtype=np.int64)
+    first[of_row[::-1]] = np.arange(len(joined))[::-1]  # the last one written is the first row
+    return of_row.astype(np.int64), first

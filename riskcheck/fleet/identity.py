@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 import unicodedata
 
@@ -52,6 +53,8 @@ def plain_text(value: object) -> str:
         return ""
     if isinstance(value, float) and value.is_integer():
         return str(int(value))
+    if isinstance(value, dt.datetime) and value.time() == dt.time():
+        return str(value.date())
     text = str(value)
     if text.isascii() and text.isprintable():
         if "  " not in text and text[:1] not in (" ", "'") and text[-1:] != " ":

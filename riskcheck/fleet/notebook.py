@@ -18,7 +18,7 @@ Action = Literal["used", "repaired", "set_aside", "noted"]
 Rows = npt.NDArray[np.int64]
 PROBLEM_COLUMNS = ["file", "sheet", "cell", "action", "was", "now", "reason"]
 
-_BLANK, _PENDING, _USED, _REPAIRED, _SET_ASIDE = 0, 1, 2, 3, 4
+_USED, _REPAIRED, _SET_ASIDE = 2, 3, 4  # 0 is a blank row, 1 one whose fate is open
 _CONTACT_FIELDS = {"name", "phone", "phone_2", "email", "address", "city", "postcode", "notes"}
 
 
@@ -48,12 +48,13 @@ class Notebook:
 
     def __init__(self, grids: Sequence[Grid]) -> None:
         self._grids = list(grids)
-        self._status = {id(grid): filled_rows(grid).astype(np.int8) for grid in grids}
+        self._filled = {id(grid): filled_rows(grid) for grid in grids}
+        self._status = {id(grid): self._filled[id(grid)].astype(np.int8) for grid in grids}
         self._frames: list[pd.DataFrame] = []
 
-    def pending(self, grid: Grid) -> Rows:
-        """Rows that hold something and whose fate is open."""
-        return np.flatnonzero(self._status[id(grid)] == _PENDING)
+    def filled(self, grid: Grid) -> Rows:
+        """Rows that hold anything at all."""
+        return np.flatnonzero(self._filled[id(grid)])
 
     def set_aside_rows(self, grid: Grid) -> Rows:
         """Rows set aside so far."""
@@ -83,9 +84,12 @@ class Notebook:
     ) -> None:
         """Cells of these rows were read otherwise than written: (was, now)."""
         rows = np.asarray(rows, dtype=np.int64)
-        status = self._status[id(place.grid)]
-        status[rows] = np.maximum(status[rows], _REPAIRED)
+        self._mark_repaired(place.grid, rows)
         self._add(place, rows, "repaired", change, reason)
+
+    def _mark_repaired(self, grid: Grid, rows: Rows) -> None:
+        status = self._status[id(grid)]
+        status[rows] = np.maximum(status[rows], _REPAIRED)
 
     def note(
         self, place: Place, rows: Rows, was: Sequence[object] | str, reason: str | Sequence[str]
@@ -158,7 +162,7 @@ class Notebook:
                 Tally(
                     grid.file,
                     grid.sheet,
-                    int(filled_rows(grid).sum()),
+                    int(self._filled[id(grid)].sum()),
                     int(counts[_USED]),
                     int(counts[_REPAIRED]),
                     int(counts[_SET_ASIDE]),
@@ -181,6 +185,22 @@ class Notebook:
                 )
 
 
+class Unheard(Notebook):
+    """A notebook for reading the same cells a second time: it writes nothing down."""
+
+    def __init__(self) -> None:
+        super().__init__([])
+
+    def _add(self, *_: object) -> None:
+        return
+
+    def note_sheet(self, *_: object) -> None:
+        return
+
+    def _mark_repaired(self, *_: object) -> None:
+        return
+
+
 def filled_rows(grid: Grid) -> npt.NDArray[np.bool_]:
     """True for rows that hold anything at all, error cells included."""
     filled = np.zeros(len(grid.cells), dtype=bool)
@@ -196,7 +216,7 @@ def blank(values: pd.Series) -> npt.NDArray[np.bool_]:
     """True where a raw cell holds nothing but blanks."""
     if isinstance(values.dtype, pd.CategoricalDtype) or values.dtype == object:
         codes, found = distinct(values)
-        empty = [isinstance(value, str) and not value.strip() for value in found]
+        empty = [isinstance(value, str) and (not value or value.isspace()) for value in found]
         return spread(codes, empty, True, "bool")
     spaces = (values.str.strip() == "").to_numpy(dtype=bool)
     gone: npt.NDArray[np.bool_] = spaces | values.isna().to_numpy(dtype=bool)

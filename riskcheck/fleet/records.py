@@ -19,7 +19,7 @@ from riskcheck.fleet.columns import (
     text_column,
     yes_no,
 )
-from riskcheck.fleet.distinct import distinct, together
+from riskcheck.fleet.distinct import combinations, distinct
 from riskcheck.fleet.fault_codes import split_codes
 from riskcheck.fleet.notebook import Place
 from riskcheck.fleet.phones import clean_phones
@@ -52,9 +52,9 @@ def keep(
 
 def _tied(context: Context, table: Table, directory: Directory) -> pd.DataFrame:
     """vehicle_id, why and date of every row."""
-    found = directory.resolve(references(context, table))
     read = date_column(context, table, "date")
     date = pd.Series(pd.NaT, index=table.rows) if read is None else read.hi
+    found = directory.resolve(references(context, table), date).astype(object)
     return pd.DataFrame({"vehicle_id": found["vehicle_id"], "why": found["reason"], "date": date})
 
 
@@ -127,7 +127,7 @@ def owners_on(context: Context, table: Table) -> pd.DataFrame:
     if not {"customer_id", "name"} & set(fields):
         return pd.DataFrame(columns=_BESIDE, dtype=object)
     columns = [distinct(table.raw(field))[0] for field in fields]  # type: ignore[arg-type]
-    _, first = np.unique(together(columns), return_index=True)
+    _, first = combinations(columns)
     frame = _customer_cells(context, replace(table, rows=table.rows[np.sort(first)]))
     frame = frame.loc[frame["customer_id"] != "", _BESIDE]
     owners = frame.drop_duplicates("customer_id").reset_index(drop=True)
@@ -204,7 +204,7 @@ def read_contacts(context: Context, table: Table, directory: Directory) -> pd.Da
 
 def read_appointments(context: Context, table: Table, directory: Directory) -> pd.DataFrame:
     """One row a booked visit."""
-    found = directory.resolve(references(context, table))
+    found = directory.resolve(references(context, table)).astype(object)
     read = date_column(context, table, "appointment")
     date = pd.Series(pd.NaT, index=table.rows) if read is None else read.lo
     frame = pd.DataFrame({"vehicle_id": found["vehicle_id"], "date": date})

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import re
 
-import numpy as np
 import pandas as pd
 
-from riskcheck.fleet.distinct import coded_from, distinct, together
+from riskcheck.fleet.distinct import coded_from, combinations, distinct
 from riskcheck.fleet.identity import key
+from riskcheck.fleet.reused import owner_on, spans_of, with_seen
 
 _REFERENCES = ("vin", "vehicle_id", "unit", "plate")
 _PREFIX = re.compile(r"^(UNIT|TRUCK|VAN|BUS|VEHICLE|VEH|CAR|NO)(?=\d)")
 _AMBIGUOUS = "\x00"
+_SHARED_BY = "more than one vehicle goes by"
 
 
 class Directory:
@@ -21,6 +22,8 @@ class Directory:
     def __init__(self, vehicles: pd.DataFrame) -> None:
         self._names: dict[str, str] = {}
         self._loose: dict[str, str] = {}
+        self._shared: dict[str, list[str]] = {}
+        self._spans = spans_of(vehicles)
         for field in _REFERENCES:
             for name, vehicle in zip(vehicles[field], vehicles["vehicle_id"], strict=True):
                 self._learn(self._names, key(name), vehicle)
@@ -31,10 +34,15 @@ class Directory:
             for loose in _loose_forms(name):
                 self._learn(self._loose, loose, vehicle)
 
-    @staticmethod
-    def _learn(names: dict[str, str], name: str, vehicle: str) -> None:
-        if name and names.setdefault(name, vehicle) != vehicle:
+    def _learn(self, names: dict[str, str], name: str, vehicle: str) -> None:
+        if not name:
+            return
+        before = names.setdefault(name, vehicle)
+        if before != vehicle:
             names[name] = _AMBIGUOUS
+            if names is self._names:
+                listed = self._shared.setdefault(name, [before])
+                self._shared[name] = list(dict.fromkeys([*listed, vehicle]))
 
     def find(self, written: str) -> tuple[str, str]:
         """(vehicle_id or "", reason): exact first, then without zeros and words, if unique."""
@@ -43,7 +51,7 @@ class Directory:
             return "", ""
         exact = self._names.get(name)
         if exact == _AMBIGUOUS:
-            return "", f"more than one vehicle goes by {written!r}: give the VIN on this row"
+            return "", f"{_SHARED_BY} {written!r}: give the VIN on this row"
         if exact:
             return exact, ""
         for loose in (name, *_loose_forms(name)):
@@ -55,20 +63,49 @@ class Directory:
             f"no vehicle sheet row goes by {written!r}: add it there, or correct the name here",
         )
 
-    def resolve(self, references: pd.DataFrame) -> pd.DataFrame:
+    def resolve(self, references: pd.DataFrame, dates: pd.Series | None = None) -> pd.DataFrame:
         """Columns vehicle_id and reason for rows of any of vin, vehicle_id, unit, plate.
 
         The first reference that names one vehicle decides; a later one that names another is
-        reported.  Both columns are categorical.
+        reported.  ``dates`` settle whose a number was that two vehicles had one after the other.
+        Both columns are categorical.
         """
+        found = self._by_name(references)
+        if dates is None or not self._shared:
+            return found
+        open_ = found["reason"].astype(object).str.startswith(_SHARED_BY)
+        if not open_.any():
+            return found
+        return self._by_date(references, dates, found.astype(object), open_)
+
+    def _by_date(
+        self, references: pd.DataFrame, dates: pd.Series, found: pd.DataFrame, open_: pd.Series
+    ) -> pd.DataFrame:
+        sure = (found["vehicle_id"] != "") & dates.notna()
+        spans = with_seen(self._spans, found.loc[sure, "vehicle_id"], dates[sure])
+        present = [field for field in _REFERENCES if field in references]
+        rows = open_[open_ & dates.notna()].index
+        shared = pd.Series("", index=rows, dtype=object)
+        for field in reversed(present):
+            names = references.loc[rows, field].map(key).astype(object)
+            shared = names.where(names.isin(list(self._shared)), shared)
+        for name, group in shared.groupby(shared):
+            owners = owner_on(dates[group.index], self._shared.get(str(name), []), spans)
+            settled = pd.Series(owners, index=group.index, dtype=object)
+            settled = settled[settled != ""]
+            found.loc[settled.index, "vehicle_id"] = settled
+            found.loc[settled.index, "reason"] = (
+                f"the number {name!r} was used for more than one vehicle: settled by date"
+            )
+        return found.astype("category")
+
+    def _by_name(self, references: pd.DataFrame) -> pd.DataFrame:
         present = [field for field in _REFERENCES if field in references]
         if not present:
             blank = pd.Series("", index=references.index, dtype="category")
             return pd.DataFrame({"vehicle_id": blank, "reason": blank})
         columns = [distinct(references[field]) for field in present]
-        _, first, places = np.unique(
-            together([codes for codes, _ in columns]), return_index=True, return_inverse=True
-        )
+        places, first = combinations([codes for codes, _ in columns])
         found = []
         for row in first:
             names = tuple(str(texts[codes[row]]) for codes, texts in columns)

@@ -41,7 +41,7 @@ def read_service(
     columns say about it (complaint, negative quantity, declined).  Text columns are categorical.
     """
     frame = _raw_lines(context, table)
-    found = directory.resolve(references(context, table))
+    found = directory.resolve(references(context, table), frame["date_lo"])
     frame["vehicle_id"] = found["vehicle_id"]
     _set_aside(context, table, frame, found["reason"])
     loose = found["reason"][(found["reason"] != "") & (found["vehicle_id"] != "")].astype(object)

@@ -92,7 +92,7 @@ def read_shop(
     for column in sheet.columns:
         field = fields.get(column, column)
         if column == "vehicle_id":
-            found = directory.resolve(references(context, table))
+            found = directory.resolve(references(context, table)).astype(object)
             frame[column], why = found["vehicle_id"], found["reason"]
         elif column in model.DATES:
             read = date_column(context, table, field)

@@ -121,7 +121,7 @@ class Books:
 
 def find_tables(grid: Grid, books: Books, notebook: Notebook) -> list[Table]:
     """Every recognised table of a sheet; all other filled rows are set aside with a reason."""
-    filled = np.flatnonzero(filled_rows(grid))
+    filled = notebook.filled(grid)
     tables: list[Table] = []
     end = 0
     for row in _candidates(filled):
@@ -265,7 +265,7 @@ def _settle_other_rows(
 ) -> None:
     """Headings are used; what stands above the first table is set aside by name."""
     heading_rows = np.array([row for table in tables for row in table.heading_rows], dtype=np.int64)
-    notebook.use(grid, np.intersect1d(heading_rows, filled))
+    notebook.use(grid, heading_rows[np.isin(heading_rows, filled)])
     if not tables:
         notebook.set_aside(
             Place(grid), filled, "no table that riskcheck knows was found on this sheet"

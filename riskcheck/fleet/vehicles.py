@@ -19,6 +19,7 @@ from riskcheck.fleet.columns import (
     text_column,
     yes_no,
 )
+from riskcheck.fleet.distinct import distinct, marked, spread
 from riskcheck.fleet.identity import key
 from riskcheck.fleet.model import READING_COLUMNS, VEHICLE_COLUMNS
 from riskcheck.fleet.notebook import Place
@@ -28,6 +29,12 @@ from riskcheck.vocabulary import Fact, Vocabulary
 
 _TEXTS = ("make", "model", "engine", "duty", "open_recall")
 _DATES = ("state_date", "warranty_end", "goodwill_end", "inspection_due")
+_VIN_REPAIRED = "letters I, O, Q do not occur in a VIN; one reading satisfies the check digit"
+_VIN_DOUBTS = {
+    "form": "not 17 characters of a VIN: kept as written",
+    "check_digit": "the check digit does not fit (binding in North America only): compare with the "
+    "vehicle",
+}
 _SOLD = {"sold", "disposed", "traded", "transferred", "gone", "new owner"}
 _SCRAPPED = {"scrapped", "scrap", "totaled", "totalled", "written off", "junked", "dead"}
 
@@ -85,7 +92,7 @@ def _add_details(context: Context, table: Table, frame: pd.DataFrame) -> None:
     frame["value_usd"] = number_column(context, table, "value")
     frame["annual_miles"] = number_column(context, table, "annual_miles")
     frame["state"] = _states(text_column(table, "state"))
-    frame["vin"] = _repaired_vins(context, table, frame["vin"])
+    frame["vin"] = repaired_vins(context, table, frame["vin"])
     frame["model_year"] = _model_years(context, table, frame)
 
 
@@ -104,22 +111,14 @@ def _states(words: pd.Series) -> pd.Series:
     return state
 
 
-def _repaired_vins(context: Context, table: Table, written: pd.Series) -> pd.Series:
-    repaired = written.map(vins.repair)
-    fixed = repaired != ""
-    reason = pd.Series("", index=written.index, dtype=object)
-    reason[fixed] = "letters I, O, Q do not occur in a VIN; one reading satisfies the check digit"
-    result = written.where(~fixed, repaired)
-    note_cells(context, table, "vin", reason, result)
-    found = result.map(vins.verdict)
-    warning = found.map(
-        {
-            "form": "not 17 characters of a VIN: kept as written",
-            "check_digit": "the check digit does not fit (binding in North America only): "
-            "compare with the vehicle",
-        }
-    ).fillna("")
-    note_cells(context, table, "vin", warning.astype(object))
+def repaired_vins(context: Context, table: Table, written: pd.Series) -> pd.Series:
+    codes, found = distinct(written)
+    read = [vins.repair(vin) or vin for vin in found]
+    result = pd.Series(spread(codes, read, "", "object"), index=written.index)
+    fixed = [_VIN_REPAIRED if now != vin else "" for now, vin in zip(read, found, strict=True)]
+    note_cells(context, table, "vin", marked(codes, fixed, written.index), result)
+    doubts = [_VIN_DOUBTS.get(vins.verdict(vin), "") for vin in read]
+    note_cells(context, table, "vin", marked(codes, doubts, written.index))
     return result
 
 
