@@ -25,6 +25,7 @@ class PlanPolicy(BaseModel):
     overtime_hours: Figure
     overtime_premium: Figure
     visit_cost: Figure
+    visit_overhead_hours: Figure
     undone_charge: Figure
     late_stop: Figure
     late_ours: Figure
