@@ -55,8 +55,9 @@ def text_of(value: Any) -> str:
         return value.date().isoformat() if midnight else value.isoformat(sep=" ")
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
-        return str(int(value))
+    if isinstance(value, float):
+        # Spreadsheet programs keep 15 digits or fewer: what both write is the same number.
+        return str(int(value)) if value.is_integer() and abs(value) < 1e15 else f"{value:.12g}"
     return str(value).replace("\r\n", "\n").replace("\r", "\n")
 
 

@@ -5,10 +5,14 @@ from __future__ import annotations
 import typer
 
 from riskcheck.cli.assess import assess
+from riskcheck.cli.changes import changes
 from riskcheck.cli.counter import counter
 from riskcheck.cli.explain import explain
 from riskcheck.cli.ground import ground
+from riskcheck.cli.ledger import ledger_app
+from riskcheck.cli.outreach import outreach
 from riskcheck.cli.read import read
+from riskcheck.cli.record import record
 from riskcheck.cli.rules import rules_app
 
 app = typer.Typer(
@@ -20,7 +24,11 @@ app = typer.Typer(
 )
 app.command()(read)
 app.command()(assess)
+app.command()(outreach)
 app.command()(explain)
 app.command()(counter)
 app.command()(ground)
+app.command()(record)
+app.command()(changes)
+app.add_typer(ledger_app, name="ledger")
 app.add_typer(rules_app, name="rules")

@@ -30,9 +30,24 @@ MapOption = Annotated[
     list[str] | None,
     typer.Option("--map", help='Settle a heading: --map "Their heading=odometer_mi".'),
 ]
+LedgerOption = Annotated[
+    str | None,
+    typer.Option(
+        "--ledger",
+        envvar="RISKCHECK_LEDGER",
+        help="Ledger file or postgresql:// address (default: beside the fleet file).",
+    ),
+]
+ByOption = Annotated[str, typer.Option("--by", help="Who says so (default: your login name).")]
 OUT_DEFAULT = Path("riskcheck-out")
 
 
 def judged_day(as_of: dt.datetime | None) -> dt.date:
     """The day to judge by; the only place in riskcheck that asks what day it is."""
     return dt.date.today() if as_of is None else as_of.date()
+
+
+def judged_moment(as_of: dt.datetime | None) -> dt.datetime:
+    """The moment to write down: now, or the time of day it is now on the day given."""
+    now = dt.datetime.now().replace(microsecond=0)
+    return now if as_of is None else dt.datetime.combine(as_of.date(), now.time())

@@ -3,6 +3,7 @@
 from riskcheck.remembering.changes import Changes, changes, earlier_run
 from riskcheck.remembering.recording import (
     Recorded,
+    checked_find,
     holds_unrecorded,
     is_outcome,
     record_find,
@@ -19,6 +20,7 @@ __all__ = [
     "Recorded",
     "Tally",
     "changes",
+    "checked_find",
     "earlier_run",
     "holds_unrecorded",
     "is_outcome",

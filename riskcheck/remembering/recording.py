@@ -22,9 +22,6 @@ from riskcheck.rulebook.worksheet import value_of
 from riskcheck.sheets.open_elsewhere import open_elsewhere
 
 COPY_DIGITS = 16
-# Topics and marks under which a job is written down; a fact that counts since a job is better
-# put right by writing the job down, since the life of the part counts from service lines.
-COUNTED_FROM_JOBS = frozenset({"since", "count"})
 
 
 @dataclass(frozen=True)
@@ -149,17 +146,21 @@ def is_outcome(book: Rulebook, statement: str) -> bool:
     return statement.partition("=")[0].strip() in book.hazards
 
 
-def record_find(
-    ledger: Ledger, statement: str, outcome: Outcome, *, at: dt.datetime, by: str
-) -> Outcome:
-    """Keep what the bay found: ``HAZARD=found|not_found|other|failed``.
+def checked_find(statement: str, blank: Outcome) -> Outcome:
+    """``HAZARD=found|not_found|other|failed`` put into ``blank`` (vehicle, date, hours, note).
 
-    ``outcome`` brings vehicle, date, hours and note; hazard and find come from the statement.
     Raises UsageError for another word.
     """
     hazard_id, _, word = (part.strip() for part in statement.partition("="))
     if word not in BAY_RESULTS:
         raise UsageError(f"{statement}: say one of {', '.join(BAY_RESULTS)}.")
-    find = Outcome(outcome.vehicle_id, hazard_id, outcome.date, word, outcome.hours, outcome.note)
+    return Outcome(blank.vehicle_id, hazard_id, blank.date, word, blank.hours, blank.note)
+
+
+def record_find(
+    ledger: Ledger, statement: str, blank: Outcome, *, at: dt.datetime, by: str
+) -> Outcome:
+    """Keep what the bay found (see ``checked_find``)."""
+    find = checked_find(statement, blank)
     ledger.add_outcome(find, at=at, by=by)
     return find

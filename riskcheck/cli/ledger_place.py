@@ -1,0 +1,47 @@
+"""Which ledger a command means when it is given a workbook, a vehicle or nothing at all."""
+
+from __future__ import annotations
+
+import getpass
+from collections.abc import Sequence
+from pathlib import Path
+
+from riskcheck.errors import UsageError
+from riskcheck.ledger import FILE_NAME, Ledger, beside, open_ledger
+
+
+def named_ledger(
+    ledger: str | None, fleet: Path | None, near: Sequence[Path] = (), *, create: bool = True
+) -> Ledger:
+    """The ledger named by the option, else beside the fleet, else the only one near some files.
+
+    "Near" is the folder of each file, the folder above it and the working folder.  Raises
+    UsageError if none or several are found.
+    """
+    if ledger:
+        return open_ledger(ledger, create=create)
+    if fleet is not None:
+        if not fleet.exists():
+            raise UsageError(f"There is no fleet file {fleet}.")
+        return open_ledger(beside(fleet), create=create)
+    folders = [Path.cwd()]
+    for path in near:
+        folders += [path.resolve().parent, path.resolve().parent.parent]
+    found = sorted({f / FILE_NAME for f in folders if (f / FILE_NAME).is_file()})
+    if len(found) == 1:
+        return open_ledger(found[0], create=False)
+    if not found:
+        raise UsageError(
+            "Which ledger? Say --fleet FLEET.xlsx (its ledger lies beside it) or --ledger FILE."
+        )
+    raise UsageError(
+        "Several ledgers are near: " + ", ".join(str(path) for path in found) + ". Say --ledger."
+    )
+
+
+def who(by: str) -> str:
+    """The name to write down: as given, else the login name."""
+    try:
+        return by.strip() or getpass.getuser()
+    except (KeyError, OSError):
+        return "someone"

@@ -1,0 +1,169 @@
+"""What was recorded and what the ledger holds, in lines of at most 80 columns."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict
+from typing import Any, Protocol
+
+import pandas as pd
+
+from riskcheck.actions.etiquette import BAY_RESULTS
+from riskcheck.actions.returned import Returned, Typed
+from riskcheck.ledger import Correction, Ledger, LooseRow, Merge, Outcome
+from riskcheck.ledger.facts import words_of
+from riskcheck.reports import machine, words
+from riskcheck.rulebook.model import Hazard
+from riskcheck.sheets import one_line
+from riskcheck.vocabulary import Fact
+
+WIDTH = 80
+FIRST = 20
+LOOSE_WORDS = {
+    "added": "a row that somebody added",
+    "unknown_key": "a row of another list",
+    "mixed_up": "a row whose customer and hidden key do not belong together",
+    "other_sheet": "a line on another sheet",
+}
+JOB_WORDS = (
+    "The rules use it; how far the part is through its life is still counted from the service "
+    "lines, so write the job down there too."
+)
+
+
+class Recorded(Protocol):
+    """What is needed of a recording (see ``remembering.Recorded``)."""
+
+    @property
+    def copies(self) -> tuple[Returned, ...]: ...
+    @property
+    def merge(self) -> Merge: ...
+    @property
+    def conflicts(self) -> pd.DataFrame: ...
+    @property
+    def still_open(self) -> tuple[str, ...]: ...
+    @property
+    def loose(self) -> list[LooseRow]: ...
+    def of_kind(self, kind: str) -> list[Typed]: ...
+
+
+def recorded(done: Recorded) -> list[str]:
+    """What recording some copies did, what it could not place, where copies disagree."""
+    merge, names = done.merge, ", ".join(copy.path.name for copy in done.copies)
+    counts = [
+        (merge.count("new"), "new"),
+        (merge.count("revised"), "written on or over"),
+        (merge.count("conflict"), "in conflict"),
+        (merge.count("same"), "known before"),
+    ]
+    told = ", ".join(f"{count:,} {said}" for count, said in counts if count) or "nothing typed in"
+    lines = _wrap("", f"{names}: {told}.")
+    lines += _conflicts(done.conflicts)
+    lines += _listed("Written over (the earlier words are kept)", _cells(done.of_kind("revised")))
+    unclear = [typed for copy in done.copies for typed in copy.unclear]
+    lines += _listed("Kept as typed, but none of the listed words", _cells(unclear))
+    lines += _listed("Kept as they are, belonging to no row of ours", map(_loose, done.loose))
+    again = [place for copy in done.copies for place in copy.refound]
+    lines += _listed("Known again by what is printed in the row", again)
+    for name in done.still_open:
+        lines += _wrap("", f"{name} is open in a spreadsheet program: what is not saved there "
+                       "was not recorded. Save it and record again.")  # fmt: skip
+    return lines
+
+
+def recorded_data(done: Recorded) -> dict[str, Any]:
+    """The same for machines."""
+    return {
+        "schema": machine.SCHEMA,
+        "files": [copy.path.name for copy in done.copies],
+        "runs": sorted({copy.run_id for copy in done.copies}),
+        "cells": {kind: done.merge.count(kind) for kind in ("new", "same", "revised", "conflict")},
+        "conflicts": machine.records(done.conflicts),
+        "unclear": [typed.where for copy in done.copies for typed in copy.unclear],
+        "loose_rows": [asdict(row) for row in done.loose],
+        "still_open": list(done.still_open),
+    }
+
+
+def _conflicts(conflicts: pd.DataFrame) -> list[str]:
+    rows = zip(conflicts["row_key"], conflicts["heading"], conflicts["values"], strict=True)
+    return _listed(
+        "Copies disagree; both are kept until one copy is changed and recorded again",
+        (f"row {key}, {heading}: {values}" for key, heading, values in rows),
+    )
+
+
+def _cells(typed: Iterable[Typed]) -> Iterable[str]:
+    return (f"{one.where}, {one.cell.heading}: {one.cell.value}" for one in typed)
+
+
+def _loose(row: LooseRow) -> str:
+    said = "; ".join(f"{heading}: {text}" for heading, text in row.cells.items())
+    return f"{row.sheet}, {LOOSE_WORDS[row.why]}: {said}"
+
+
+def corrected(made: Correction, fact: Fact, by: str) -> list[str]:
+    """One correction as it now stands."""
+    lines = _wrap(
+        "", f"{made.vehicle_id}: {fact.meaning}: {words_of(made.value)} (by {by}, "
+        f"because {made.because}). It outranks the record from the next run on."
+    )  # fmt: skip
+    if fact.derivation.kind in ("since", "count"):
+        lines += _wrap("", JOB_WORDS)
+    return lines
+
+
+def found(find: Outcome, hazard: Hazard) -> list[str]:
+    """One find at the bay as it now stands."""
+    took = "" if find.hours is None else f", {find.hours:g} h"
+    said = f"{find.vehicle_id}, {hazard.title}: {BAY_RESULTS[find.outcome]}{took}."
+    return _wrap("", said)
+
+
+def held(ledger: Ledger) -> dict[str, Any]:
+    """What a ledger holds: counts, the last run, what waits for somebody."""
+    runs = ledger.runs()
+    return {
+        "where": ledger.where,
+        "runs": len(runs),
+        "last_run": "" if runs.empty else str(runs["as_of"].iloc[-1].date()),
+        "contacts": len(ledger.contacts()),
+        "corrections": len(ledger.corrections()),
+        "outcomes": len(ledger.outcomes()),
+        "promises": len(ledger.promises()),
+        "conflicts": len(ledger.conflicts()),
+        "loose_rows": len(ledger.loose_rows()),
+        "digest": ledger.digest(),
+    }
+
+
+def held_lines(held: Mapping[str, Any]) -> list[str]:
+    """The same in words."""
+    run = f", the last for {held['last_run']}" if held["last_run"] else ""
+    return [
+        *_wrap("", str(held["where"])),
+        f"  {words.plural(held['runs'], 'run')}{run}",
+        f"  {words.plural(held['contacts'], 'written-in row')}, "
+        f"{words.plural(held['outcomes'], 'find')}, "
+        f"{words.plural(held['corrections'], 'correction')} in force",
+        f"  waiting: {words.plural(held['promises'], 'promise')}, "
+        f"{words.plural(held['conflicts'], 'conflict')}, "
+        f"{words.plural(held['loose_rows'], 'row')} that belong to none of ours",
+    ]
+
+
+def _listed(head: str, items: Iterable[str]) -> list[str]:
+    told = list(items)
+    if not told:
+        return []
+    lines = _wrap("", f"{head} ({len(told):,}):")
+    for item in told[:FIRST]:
+        lines += _wrap("  ", item, hang=4)
+    rest = len(told) - FIRST
+    return [*lines, f"  and {rest:,} more"] if rest > 0 else lines
+
+
+def _wrap(first: str, text: str, hang: int | None = None) -> list[str]:
+    indent = " " * (len(first) if hang is None else hang)
+    return textwrap.wrap(one_line(text), WIDTH, initial_indent=first, subsequent_indent=indent)
