@@ -1,5 +1,6 @@
 """Numbers: chance, loss, act-by, level and rank of every exposure."""
 
+from riskcheck.risk.losses import together
 from riskcheck.risk.policy_sheet import Applied, applied, six
 from riskcheck.risk.price import COLUMNS, Priced, price
 from riskcheck.risk.stability import Moved, moves, re_ranked
@@ -14,4 +15,5 @@ __all__ = [
     "price",
     "re_ranked",
     "six",
+    "together",
 ]

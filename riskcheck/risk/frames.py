@@ -13,6 +13,7 @@ from riskcheck.risk.dates import act_by_of, days_to_season
 from riskcheck.risk.factors import acting
 from riskcheck.risk.hazard_figures import Figures
 from riskcheck.risk.history import clock_names
+from riskcheck.risk.invented import behind_figures
 from riskcheck.risk.money import harm_12m
 from riskcheck.risk.setting import Setting
 from riskcheck.rulebook.model import Hazard
@@ -47,6 +48,7 @@ def exposure_frame(
     _levels(frame, hazard)
     _dates(frame, hazard, figures, setting)
     _details(frame, hazard, reasoned, figures)
+    frame["r_invented"] = behind_figures(hazard, reasoned, figures, setting)
     live = frame["status"].isin(("exposed", "unproven", "unknown")).to_numpy()
     frame.loc[~live, [*numbers, "usage", "hours"]] = np.nan
     frame.loc[~live, ["usage_unit", "x_started", "x_factors"]] = ""
@@ -103,6 +105,12 @@ def _numbers(
     out["x_m"] = figures.m.copy()
     out["x_cost_look"] = np.full(n, figures.look_cost)
     present = a.present if len(rows) else path
+    yearly = hazard.becomes_costly_per_year
+    costly = (yearly.value if yearly else 0.0) * _spread(present[:, at[setting.horizon]], rows, n)
+    if hazard.reveals == "by_itself":
+        costly = out["probability"]
+    out["x_loss_chance"] = np.where(found, 1.0, np.minimum(costly, out["probability"]))
+    out["x_loss_cap"] = figures.loss_cap.copy()
     out["r_present_year"] = _spread(present[:, at[12.0]], rows, n)
     out["r_repair_chance"] = out["probability_now"] * figures.cost_job.value
     return out
@@ -193,6 +201,8 @@ def _dates(frame: pd.DataFrame, hazard: Hazard, figures: Figures, setting: Setti
     frame["r_coming_in"] = setting.coming_in
     frame["x_coming_in"] = setting.coming_in
     frame["r_over_value"] = figures.cost_job.value > setting.value_usd
+    frame["x_over_value"] = frame["r_over_value"]
+    frame["x_loss_group"] = hazard.loss_group
     frame["hours"] = hazard.job.hours.value
 
 

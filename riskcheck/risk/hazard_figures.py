@@ -13,7 +13,7 @@ from riskcheck.risk.branches import Ahead, grouped, histories, use_ahead
 from riskcheck.risk.factors import multiplier
 from riskcheck.risk.figures_of import Answer, Question, answer, month_points
 from riskcheck.risk.history import Bools, Ints, Lived, lived, unseen_renewals
-from riskcheck.risk.money import Spread, failure_cost, job_cost
+from riskcheck.risk.money import Spread, downtime_cost, failure_cost, job_cost
 from riskcheck.risk.setting import Setting
 from riskcheck.rulebook.model import Hazard, ShareLife
 
@@ -26,7 +26,8 @@ PACE_STEPS = 10.0  # two-clock schedules share a curve within 10 % of the same p
 class Figures:
     """Everything worked out for one hazard; ``rows`` (r,) are the vehicles that are priced.
 
-    past, ahead, cost_failure, cost_job and m are for all n vehicles, ``answer`` for the rows.
+    past, ahead, cost_failure, cost_job, m, loss_cap (what the vehicle can cost at most) and unseen
+    (weight of a renewal before the record) are for all n vehicles, ``answer`` for the rows.
     """
 
     rows: Ints
@@ -38,6 +39,8 @@ class Figures:
     look_cost: float
     loss_a_year: Floats
     m: Floats
+    loss_cap: Floats
+    unseen: Floats
 
 
 def belief_of(hazard: Hazard) -> LifeBelief | ShareBelief:
@@ -63,8 +66,11 @@ def figures_of(hazard: Hazard, reasoned: Reasoned, setting: Setting) -> Figures:
     look_cost = hazard.look.cost.value if hazard.look else float(job.value[0]) if n else 0.0
     clock_known = np.isfinite(ahead.gain[:, 0, 0, 0]) & np.isfinite(past.now).all(axis=1)
     rows = np.flatnonzero(np.isin(reasoned.status, LIVE) & clock_known)
-    draft = Figures(rows, _nothing(), past, ahead, failure, job, look_cost, loss_a_year, m_ahead)
+    cap = setting.value_usd + downtime_cost(hazard, policy, setting.day_cost)
     unseen = unseen_renewals(hazard, setting.fleet.coverage, usage, past)
+    draft = Figures(
+        rows, _nothing(), past, ahead, failure, job, look_cost, loss_a_year, m_ahead, cap, unseen[1]
+    )
     belief = belief_of(hazard)
     saved, dated = _saved_rate(hazard, belief, draft, setting)
     exposed = np.asarray(reasoned.exposed_prior, dtype=np.float64)

@@ -48,33 +48,20 @@ def failure_cost(hazard: Hazard, policy: Policy, value_usd: Floats, day_cost: Sp
     return Spread(*total)
 
 
+def downtime_cost(hazard: Hazard, policy: Policy, day_cost: Spread) -> Floats:
+    """Days down·day cost + tow over the outcomes (n,): what comes on top of the repair."""
+    total = np.zeros(len(day_cost.value))
+    for outcome in hazard.outcomes:
+        tow = policy.tow_cost.value if outcome.tow else 0.0
+        total += outcome.share.value * (outcome.days_down.value * day_cost.value + tow)
+    return total
+
+
 def job_cost(hazard: Hazard, policy: Policy, count: int) -> Spread:
     """C_p = hours·labour rate + parts of the preventive job, (count,)."""
     hours, parts = spread_of(hazard.job.hours), spread_of(hazard.job.parts)
     rate = policy.labour_rate.value
     return Spread(*(np.full(count, h * rate + p) for h, p in zip(hours, parts, strict=True)))
-
-
-def expected_loss(chance: Floats, cost: Floats, loss_group: list[str], cap: float) -> float:
-    """Expected loss of one vehicle over its exposures.
-
-    Exposures that destroy the same thing share a loss group, in which only one loss can happen:
-    Σ C_i·p_i·Π over dearer j of (1 − p_j).  The total is capped at ``cap`` (vehicle value plus
-    downtime).  Args: chance, cost (e,).
-    """
-    total = 0.0
-    names = np.array(loss_group)
-    for group in sorted(set(loss_group)):
-        members = np.flatnonzero(names == group)
-        members = members[np.argsort(-cost[members], kind="stable")]
-        spared = np.concatenate(([1.0], np.cumprod(1.0 - chance[members])[:-1]))
-        total += float(np.sum(cost[members] * chance[members] * spared))
-    return min(total, cap)
-
-
-def any_chance(chance: Floats) -> float:
-    """P(any) = 1 − Π(1 − p) over exposures (e,)."""
-    return float(-np.expm1(np.sum(np.log1p(-np.minimum(chance, 1.0 - 1e-16)))))
 
 
 def harm_12m(hazard: Hazard, chance_now: Floats, chance_12m: Floats) -> Floats:

@@ -13,8 +13,10 @@ from riskcheck.fleet import Fleet
 from riskcheck.reasoning.reasoned import Reasoned
 from riskcheck.risk.frames import exposure_frame
 from riskcheck.risk.hazard_figures import Figures, figures_of
+from riskcheck.risk.invented import behind_tiers
 from riskcheck.risk.lines import Line
 from riskcheck.risk.looks import combined_looks
+from riskcheck.risk.losses import with_group_losses
 from riskcheck.risk.ranking import rank, tiers
 from riskcheck.risk.setting import Setting, setting_of
 from riskcheck.rulebook.book import Rulebook
@@ -92,6 +94,11 @@ def _ranked(rows: pd.DataFrame, setting: Setting) -> pd.DataFrame:
     order = rows.assign(key=placed["key"], then=placed["then"], act_by_days=rows["r_act_by_days"])
     rows["rank"] = rank(order).astype("Int64").where(rows["tier"].notna())
     rows["tier"] = rows["tier"].astype("Int64")
+    rows["x_invented"] = [
+        "; ".join(part for part in parts if part)
+        for parts in zip(rows["r_invented"], behind_tiers(rows, policy), strict=True)
+    ]
     rows = rows.sort_values(["r_row", "hazard_id"], kind="stable", ignore_index=True)
+    rows = with_group_losses(rows)
     details = [name for name in rows.columns if name.startswith("x_")]
     return rows[[*COLUMNS, *details]]

@@ -23,14 +23,19 @@ DATE_COLUMNS = {
 
 @dataclass(frozen=True, eq=False)
 class Setting:
-    """One fleet on one day: policy, clocks and what each vehicle (n,) is worth, in USD."""
+    """One fleet on one day: policy, clocks and what each vehicle (n,) is worth, in USD.
+
+    ``value_guessed`` (n,): the value is its duty's, none of its own is on file.
+    """
 
     policy: Policy
     fleet: Fleet
     usage: Usage
     as_of: date
     horizon: float
+    duty: np.ndarray[tuple[int], np.dtype[np.str_]]
     value_usd: Floats
+    value_guessed: np.ndarray[tuple[int], np.dtype[np.bool_]]
     day_cost: Spread
     coming_in: np.ndarray[tuple[int], np.dtype[np.bool_]]
     odometer_mi: Floats
@@ -53,7 +58,9 @@ def setting_of(policy: Policy, fleet: Fleet, usage: Usage, as_of: date, horizon:
         usage=usage,
         as_of=as_of,
         horizon=horizon,
+        duty=np.array(duty, dtype=str),
         value_usd=value,
+        value_guessed=~np.isfinite(own),
         day_cost=by_class(policy.day_cost, duty),
         coming_in=vehicles["vehicle_id"].isin(soon["vehicle_id"]).to_numpy(dtype=bool),
         odometer_mi=np.asarray(usage.now("miles")[1], dtype=np.float64),

@@ -93,6 +93,8 @@ def policy(**changes):
         "floor_per_bay_hour": figure(150.0), "tolerance_p_harm": figure(1e-5),
         "deferral_rate": figure(0.08), "calls_per_day": figure(10.0), "tow_cost": figure(200.0),
         "day_cost": {"default": figure(60.0)}, "vehicle_value": {"default": figure(9000.0)},
+        "yearly_miles": {"default": figure(12_000.0)},
+        "yearly_engine_hours": {"default": figure(400.0)}, "yearly_cold_starts": figure(110.0),
         "seasons": {"before_frost": "10-15"}, "horizon_months": 12,
     }  # fmt: skip
     return Policy.model_construct(**{**base, **changes})

@@ -5,11 +5,13 @@ from __future__ import annotations
 import itertools
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from riskcheck.risk.asking import values, worth
 from riskcheck.risk.factors import multiplier
-from riskcheck.risk.money import Spread, any_chance, expected_loss, failure_cost
+from riskcheck.risk.losses import together, with_group_losses
+from riskcheck.risk.money import Spread, downtime_cost, failure_cost
 from riskcheck.rulebook.model import Factor
 
 
@@ -29,6 +31,14 @@ def test_a_repair_never_costs_more_than_the_vehicle(shop):
     day = Spread(*(np.array([60.0]) for _ in range(3)))
     cost = failure_cost(hazard, shop.policy(), np.array([4000.0]), day)
     assert cost.value[0] == pytest.approx(483.0)
+    assert downtime_cost(hazard, shop.policy(), day)[0] == pytest.approx(0.1 * (3 * 60 + 200))
+
+
+def exposed(chance, cost, group, cap=1e9, vehicle="V1"):
+    return pd.DataFrame({
+        "vehicle_id": vehicle, "x_loss_group": group, "x_loss_chance": chance,
+        "cost_if_fails": cost, "x_loss_cap": cap,
+    })  # fmt: skip
 
 
 def test_losses_in_one_group_happen_once_against_every_combination():
@@ -41,12 +51,33 @@ def test_losses_in_one_group_happen_once_against_every_combination():
         for group in ("engine", "brakes"):
             losses = [c for c, h, g in zip(cost, happened, groups, strict=True) if h and g == group]
             total += weight * max(losses, default=0.0)
-    assert expected_loss(chance, cost, groups, np.inf) == pytest.approx(total)
-    assert expected_loss(chance, cost, groups, 200.0) == 200.0
+    rows = exposed(chance, cost, groups)
+    assert together(rows)["loss"].tolist() == pytest.approx([total])
+    assert together(rows)["chance"].tolist() == pytest.approx([1 - 0.7 * 0.5 * 0.8 * 0.6])
+    assert together(rows.assign(x_loss_cap=200.0))["loss"].tolist() == [200.0]
+    # Said on every row: 0.5·900 + 0.5·0.3·100 + 0.5·0.7·0.4·50 = 472 for the engine, 80 brakes.
+    full = with_group_losses(rows)
+    assert full["x_group_loss"].tolist() == pytest.approx([472.0, 472.0, 80.0, 472.0])
+    assert full["x_group_chance"].tolist() == pytest.approx([0.79, 0.79, 0.2, 0.79])
+    assert full["x_vehicle_loss"].tolist() == pytest.approx([552.0] * 4)
 
 
-def test_chance_of_anything():
-    assert any_chance(np.array([0.5, 0.2, 0.0])) == pytest.approx(1 - 0.5 * 0.8)
+def test_two_ways_to_wreck_an_engine_do_not_cost_two_engines():
+    """Both certain at 6,000 on a vehicle worth 4,000 with 500 downtime: 4,500 in all."""
+    sure = exposed([1.0, 1.0], [6000.0, 5000.0], "engine", cap=4500.0)
+    assert together(sure)["loss"].tolist() == [4500.0]
+    apart = exposed([1.0, 1.0], [6000.0, 5000.0], ["engine", "brakes"], cap=1e9)
+    assert together(apart)["loss"].tolist() == pytest.approx([11000.0])
+
+
+def test_vehicles_and_selections_keep_apart():
+    rows = pd.concat([
+        exposed([0.5, np.nan], [100.0, 50.0], "a", vehicle="V2"), exposed([0.1], [10.0], "a"),
+    ], ignore_index=True)  # fmt: skip
+    assert together(rows)["loss"].to_dict() == pytest.approx({"V2": 50.0, "V1": 1.0})
+    assert together(rows.iloc[2:])["exposures"].to_dict() == {"V1": 1}
+    assert together(rows.iloc[:0]).empty
+    assert with_group_losses(rows)["x_vehicle_loss"].isna().tolist() == [False, True, False]
 
 
 def test_worth_of_one_question_by_hand():
