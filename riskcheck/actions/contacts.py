@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Hashable, Mapping
-from datetime import date
 from typing import Any
 
 import pandas as pd
@@ -12,7 +11,6 @@ from riskcheck.actions.channels import DUTY_NEEDS, Reach, choose, established_si
 from riskcheck.actions.consent import Word, standing
 from riskcheck.actions.known import Known
 from riskcheck.actions.manners import (
-    DECLINED,
     NEW_ARGUMENTS,
     Change,
     Talk,
@@ -131,10 +129,9 @@ def _reach(summary: Mapping[str, Any], log: pd.DataFrame, known: Known) -> Reach
 
 def _change(own: pd.DataFrame, talk: Talk, known: Known, policy: Policy) -> Change:
     """What happened since the customer last said no; nothing where nobody did."""
-    refusals = [day for day, said in zip(talk.dates, talk.results, strict=True) if said in DECLINED]
-    if not refusals:
+    since = talk.last_refusal()
+    if since is None:
         return Change()
-    since: date = max(refusals)
     years = (known.as_of - since).days / 365.25
     rates = known.miles_a_year.reindex(own["vehicle_id"].unique())
     moved = own["x_change"].isin(NEW_ARGUMENTS).sum() if "x_change" in own else 0

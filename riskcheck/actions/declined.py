@@ -15,6 +15,7 @@ _DECLINED = re.compile(
     re.I,
 )
 _SIGNED = re.compile(r"\b(?:signed|initial(?:s|ed|led)?|sig(?:nature)? on file)\b", re.I)
+PAIR = ["vehicle_id", "hazard_id"]
 _CURES = ("done", "proof", "checked_good")
 
 
@@ -31,12 +32,11 @@ def declined_work(events: pd.DataFrame, hazards: Mapping[str, Hazard]) -> pd.Dat
     own = events[["vehicle_id", "date_hi", "odometer_mi", "topic", "mark", "line"]].merge(
         topics, on="topic"
     )
-    pair = ["vehicle_id", "hazard_id"]
     lines = own["line"].astype(str)
     offers = own[own["mark"].eq("recommended") & lines.str.contains(_DECLINED)]
-    last = offers.sort_values("date_hi", kind="stable").drop_duplicates(pair, keep="last")
-    cured = own[own["mark"].isin(_CURES)].groupby(pair)["date_hi"].max()
-    later = pd.MultiIndex.from_frame(last[pair])
+    last = offers.sort_values("date_hi", kind="stable").drop_duplicates(PAIR, keep="last")
+    cured = own[own["mark"].isin(_CURES)].groupby(PAIR)["date_hi"].max()
+    later = pd.MultiIndex.from_frame(last[PAIR])
     answered = cured.reindex(later).to_numpy() > last["date_hi"].to_numpy()
     open_ = last[~answered].rename(columns={"date_hi": "date"})
     signed = open_["line"].astype(str).str.contains(_SIGNED)

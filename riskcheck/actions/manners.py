@@ -49,6 +49,13 @@ class Talk:
             count += 1
         return count
 
+    def last_refusal(self) -> date | None:
+        """The day of the last real answer, if that was a no."""
+        answered = [at for at, said in enumerate(self.results) if said not in UNANSWERED]
+        if not answered or self.results[answered[-1]] not in DECLINED:
+            return None
+        return self.dates[answered[-1]]
+
     def topics_since(self, day: date) -> int:
         """Distinct topics raised on or after ``day``; a topic without a name counts by itself."""
         own = [

@@ -73,7 +73,11 @@ def offers(rows: pd.DataFrame, hazards: Mapping[str, Hazard], policy: Policy) ->
     """
     look = is_look(rows, hazards)
     minutes = {h.id: h.look.minutes.value for h in hazards.values() if h.look is not None}
-    hours = rows["hours"].astype(float).where(~look, rows["hazard_id"].map(minutes) / 60.0)
+    hours = (
+        rows["hours"]
+        .astype(float)
+        .where(~look, rows["hazard_id"].map(minutes).astype("float64") / 60.0)
+    )
     limit = np.where(look, policy.etiquette.lift_visit.value / 60.0, BAY_DAY_HOURS)
     by = [rows["vehicle_id"], look]
     first = ~pd.concat(by, axis=1).duplicated()

@@ -14,6 +14,7 @@ from riskcheck.actions.contacts import contacts_of
 from riskcheck.actions.known import Known
 from riskcheck.actions.manners import ended_reasons
 from riskcheck.actions.needs import CALL_NEEDS, needs, offers
+from riskcheck.actions.refusals import declined_lately, seasons_since, with_refusals
 from riskcheck.rulebook import Rulebook
 from riskcheck.rulebook.model import Policy
 
@@ -27,14 +28,17 @@ class Outreach:
     """Who is contacted, about what, and who is not.
 
     ``calls``: one row per contact in calling order (columns of ``contacts.COLUMNS`` with ``call``
-    first, from 1).  ``rows``: the exposures behind the calls, in order (call, need, offer,
-    offer_hours, offered, parts_days (NaN: on
-    the shelf or not said) + contract columns).  ``find_out``: exposures that one question or look
-    would settle, most worth asking first.  ``coming_in``: exposures of vehicles that will be here
-    within days.  ``unproven``: jobs done but not proven.  ``not_now``: exposures left for later,
-    with ``why_later``.  ``not_called``: contacts that are not made (columns of ``calls`` without
-    ``call``) with ``reason``.  Every exposure with a tier is in exactly one of rows, find_out,
-    coming_in and not_now, or counted in not_called; ``unproven`` repeats some of them.
+    first, from 1).
+    ``rows``: the exposures behind the calls, in order (contract columns, call, need, offer,
+    offer_hours, offered, parts_days with NaN for on the shelf or not said, declined_*).
+    ``find_out``: exposures that one question or look would settle, most worth asking first.
+    ``coming_in``: exposures of vehicles that will be here within days.
+    ``unproven``: jobs done but not proven; repeats rows of the others.
+    ``not_now``: exposures left for later, with ``why_later``.
+    ``not_called``: contacts that are not made, with ``reason``.
+
+    Every exposure with a tier is in exactly one of rows, find_out, coming_in and not_now, or
+    counted in not_called.
     """
 
     calls: pd.DataFrame
@@ -86,7 +90,8 @@ def plan_outreach(exposures: pd.DataFrame, known: Known, book: Rulebook) -> Outr
     calling = ranked[ranked["need"].isin(CALL_NEEDS)]
     calling = calling.join(offers(calling, book.hazards, book.policy))
     wait = calling["hazard_id"].map(known.parts_days.to_dict()).astype(float)
-    calling = calling.assign(parts_days=wait)
+    calling = with_refusals(calling.assign(parts_days=wait), known)
+    calling = calling.assign(declined_season=seasons_since(calling, known, book.policy))
     contacts = contacts_of(calling, known, book.policy)
     contacts = cut(contacts, Capacity.of(book.policy))
     refused = contacts["reason"].ne("")
@@ -130,7 +135,7 @@ def cut(contacts: pd.DataFrame, capacity: Capacity) -> pd.DataFrame:
 
 
 def _held_back(ranked: pd.DataFrame, known: Known, book: Rulebook) -> pd.Series:
-    """The need of each row, or why it is not raised now: ended, topic_refused, parts_wait."""
+    """The need of each row, or why it is not raised now: ended and so on."""
     need = needs(ranked, known, book.hazards)
     free = need.isin(CALL_NEEDS) & ~need.isin(DUTY_NEEDS)
     said = ended_reasons(known.log)
@@ -143,6 +148,8 @@ def _held_back(ranked: pd.DataFrame, known: Known, book: Rulebook) -> pd.Series:
     days = ranked["hazard_id"].map(known.parts_days.to_dict()).fillna(0.0).astype(float)
     mortal = {h.id for h in book.hazards.values() if h.severity.people == "I"}
     waits = days.gt(book.policy.etiquette.parts_wait.value) & ~ranked["hazard_id"].isin(mortal)
+    lately = declined_lately(ranked, known, book.policy)
+    need = need.mask(free & lately & need.eq("declined"), "declined_lately")
     need = need.mask(free & waits & need.isin(("book", "declined")), "parts_wait")
     need = need.mask(free & refused, "topic_refused")
     return need.mask(free & ended, "ended")

@@ -10,7 +10,7 @@ from riskcheck.sheets import Column, Sheet
 LINE_POINTS = 13.5
 LARGEST_POINTS = 400.0
 # Body text averages a little less than one column-width unit a letter.
-LETTERS_PER_UNIT = 1.15
+LETTERS_PER_UNIT = 1.2
 
 
 def fitted(sheet: Sheet) -> Sheet:

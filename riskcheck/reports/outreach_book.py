@@ -69,18 +69,20 @@ def _start(run: Run, called: list[Sheet], listed: list[Sheet]) -> Sheet:
             rows.append([named.sheet, len(own), round(float(hours[need]), 1), f"{named.purpose} "
                          f"({by}.)"])  # fmt: skip
     rows += [
-        [sheet.name, len(sheet.rows), None, sheet.title[-1]] for sheet in listed if sheet.title
+        [sheet.name, len(sheet.rows), None, sheet.title[1] if len(sheet.title) > 1 else ""]
+        for sheet in listed
     ]
     etiquette = run.rulebook.policy.etiquette
     between = f"Call and text between {etiquette.hours.earliest} and {etiquette.hours.latest}, "
     notes = (
+        outreach_lists.silence(run.outreach.not_called),
         "Work the sheets from left to right, each from the top. In the yellow cells put result, "
         "date, note and next step; sort, filter or move rows as you like.",
         "Give it back with: riskcheck record outreach.xlsx. Nothing typed here is overwritten.",
         f"{between}their own time. {etiquette.counsel}",
         *words.CAUTIONS,
     )
-    rows += [[None, None, None, note] for note in notes]
+    rows += [[None, None, None, note] for note in notes if note]
     columns = [
         Column("Sheet", 24, wrap=True),
         Column("Rows", 8, "0"),
@@ -94,8 +96,7 @@ def _start(run: Run, called: list[Sheet], listed: list[Sheet]) -> Sheet:
             rows,
             title=(
                 f"Customers to contact, as of {run.as_of.isoformat()}",
-                f"{words.plural(len(calls), 'contact')} for the coming two weeks. "
-                f"{outreach_lists.silence(run.outreach.not_called)}",
+                f"{words.plural(len(calls), 'contact')} for the coming two weeks.",
             ),
             filters=False,
             tab_colour="3B4A54",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Hashable, Iterable, Mapping
 from typing import Any
 
@@ -41,8 +42,10 @@ def why_here(own: pd.DataFrame) -> str:
 
 
 def reasons(own: pd.DataFrame) -> str:
-    """Vehicles and reasons, the first with its chance, cut with a count rather than silently."""
-    return several(grouped_reasons(own))
+    """Refusals on file, then reasons, the first with its chance, cut with a count."""
+    told = [text for text in own["declined"].drop_duplicates() if text]
+    more = f"and {words.plural(len(told) - 1, 'more refusal')} on file" if len(told) > 1 else ""
+    return lines(*told[:1], more, several(grouped_reasons(own)))
 
 
 def say(contact: Contact, own: pd.DataFrame) -> str:
@@ -53,6 +56,11 @@ def say(contact: Contact, own: pd.DataFrame) -> str:
 
 
 def offers(own: pd.DataFrame, hazards: Mapping[str, Hazard]) -> str:
+    """What is offered, cut with a count."""
+    return several(offer_lines(own, hazards))
+
+
+def offer_lines(own: pd.DataFrame, hazards: Mapping[str, Hazard]) -> list[str]:
     """What is offered: one visit on the lift a vehicle, then jobs with hours, parts and price."""
     offered = own[own["offered"]]
     looks = offered[offered["offer_kind"].eq("look")]
@@ -67,7 +75,7 @@ def offers(own: pd.DataFrame, hazards: Mapping[str, Hazard]) -> str:
         job_line(alike, hazards[str(hazard_id)])
         for hazard_id, alike in fixes.groupby("hazard_id", sort=False)
     ]
-    return several([*told, *jobs])
+    return [*told, *jobs]
 
 
 def look_line(vehicle_id: object, visit: pd.DataFrame, hazards: Mapping[str, Hazard]) -> str:
@@ -75,7 +83,9 @@ def look_line(vehicle_id: object, visit: pd.DataFrame, hazards: Mapping[str, Haz
     looks = [hazards[name].look for name in visit["hazard_id"]]
     known = [look for look in looks if look is not None]
     minutes = round(float(visit["hours"].sum()) * 60 / 5) * 5
-    cost = words.money(sum(look.cost.value for look in known))
+    together = visit["look_cost"].iloc[0]
+    each = sum(look.cost.value for look in known)
+    cost = words.money(each if math.isnan(together) else together)
     shown = "; ".join(look.title for look in known[:LOOKS_IN_A_LINE])
     more = f" and {len(known) - LOOKS_IN_A_LINE} more" if len(known) > LOOKS_IN_A_LINE else ""
     wait = ", while you wait" if minutes <= 60 else ""

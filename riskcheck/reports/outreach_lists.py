@@ -131,7 +131,7 @@ def not_contacted(run: Run) -> Sheet:
         Column("Last contact", 34, wrap=True),
         *typed_columns(RESULTS),
     ]
-    title = ("Not contacted, and why", silence(own) or "Everyone on the list is contacted.")
+    title = ("Not contacted, and why",)
     return Sheet("Not contacted", columns, rows, title=title)
 
 

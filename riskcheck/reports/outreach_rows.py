@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Hashable, Mapping
 from typing import Any
 
 import pandas as pd
 
 from riskcheck.actions.row_keys import row_key
-from riskcheck.reports import owner, words
+from riskcheck.reports import outreach_words, owner, words
 from riskcheck.reports.run import Run
 
 COLUMNS = [
     "call", "reason_group", "customer_id", "customer", "channel", "phone", "email", "vehicle_id",
     "vehicle", "hazard_id", "evidence", "why", "ask", "say", "offer", "hours", "price",
     "cost_if_it_fails", "no_later_than", "how_soon", "need", "hazard", "offered", "offer_kind",
-    "parts", "because", "changed", "contact", "row_key",
+    "parts", "because", "changed", "declined", "look_cost", "contact", "row_key",
 ]  # fmt: skip
 VEHICLES_IN_A_LINE = 8
+FEW_VEHICLES = 2
+ALSO_NAMED = 4
 
 
 def call_frame(run: Run) -> pd.DataFrame:
@@ -61,11 +64,18 @@ def _record(
         "offered": bool(row["offered"]),
         "offer_kind": row["offer"],
         "parts": owner.parts(hazard, row["parts_days"]) if row["offer"] == "fix" else "",
-        "because": words.TIER_REASONS.get(row["x_tier_reason"], row["x_tier_reason"]),
+        "because": tier_reason(str(row["x_tier_reason"])),
         "changed": str(row.get("x_change") or ""),
+        "declined": owner.refusal(row, outreach_words.SEASONS),
+        "look_cost": float(row.get("x_look_cost", math.nan)),
         "contact": row["contact"],
         "row_key": row_key(row["contact"], row["vehicle_id"], row["hazard_id"], "vehicle"),
     }
+
+
+def tier_reason(code: str) -> str:
+    """Why a row has its tier, in words; a date tier is told by what its date is for."""
+    return words.TIER_REASONS.get(code) or words.ACT_BY_REASONS.get(code, code)
 
 
 def vehicle_names(vehicles: pd.DataFrame) -> dict[str, str]:
@@ -84,8 +94,10 @@ def grouped_reasons(own: pd.DataFrame) -> list[str]:
     """The reasons of one contact (its rows of ``call_frame``), first one first.
 
     The first reason is told with its chance; the others by name only, so that one message keeps
-    to one denominator.  Vehicles that share a reason share a line.
+    to one denominator.  One or two vehicles have a line each; more share a line by hazard.
     """
+    if own["vehicle_id"].nunique() <= FEW_VEHICLES:
+        return _by_vehicle(own)
     lines: list[str] = []
     for _, alike in own.groupby(["hazard_id", "evidence"], sort=False):
         told = alike["why"].iloc[0] if not lines else f"{alike['hazard'].iloc[0]}."
@@ -97,3 +109,25 @@ def grouped_reasons(own: pd.DataFrame) -> list[str]:
             line += f" The same on {words.plural(len(others), 'other')}: {shown}{more}."
         lines.append(line)
     return lines
+
+
+def _by_vehicle(own: pd.DataFrame) -> list[str]:
+    lines: list[str] = []
+    for _, rows in own.groupby("vehicle_id", sort=False):
+        titles = [_small(title) for title in rows["hazard"]]
+        if not lines:
+            lines.append(f"{rows['vehicle'].iloc[0]}: {rows['why'].iloc[0]}")
+            titles = titles[1:]
+            start = "Also"
+        else:
+            start = str(rows["vehicle"].iloc[0])
+        if titles:
+            rest = len(titles) - ALSO_NAMED
+            more = f"; and {rest} more" if rest > 0 else ""
+            lines.append(f"{start}: {'; '.join(titles[:ALSO_NAMED])}{more}.")
+    return lines
+
+
+def _small(title: str) -> str:
+    """A title inside a sentence: a capital that begins an ordinary word is made small."""
+    return title[:1].lower() + title[1:] if title[1:2].islower() else title

@@ -16,16 +16,17 @@ from riskcheck.reports.outreach_rights import rights
 from riskcheck.reports.run import Run
 from riskcheck.sheets import Column, Sheet
 
+COLOURED_COLUMNS = 3
 STYLE_OF = {"safety": "stop", "ours": "duty"}
 CONTACT_COLUMNS = (
     Column("Call", 5, "0", align="center"),
-    Column("Customer and how to reach them", 22, wrap=True),
-    Column("Why this place", 15, wrap=True),
-    Column("Vehicles and reasons, first one first", 36, wrap=True),
-    Column("What to say, question first", 36, wrap=True),
+    Column("Customer", 22, wrap=True),
+    Column("Why here", 15, wrap=True),
+    Column("Vehicles and reasons", 36, wrap=True),
+    Column("What to say", 36, wrap=True),
     Column("What to offer", 32, wrap=True),
     Column("Hours", 6, "0.0"),
-    Column("No later than, and why", 14, wrap=True),
+    Column("No later than", 15, wrap=True),
 )
 VEHICLE_COLUMNS = (
     Column("Call", 5, "0", align="center"),
@@ -86,7 +87,7 @@ def contact_sheets(run: Run, flat: pd.DataFrame) -> list[Sheet]:
                     (*CONTACT_COLUMNS, *typed_columns(CONTACT_RESULTS)),
                     made,
                     title=(f"{named.sheet}, as of {run.as_of.isoformat()}", named.purpose),
-                    row_styles=dict.fromkeys(range(len(made)), STYLE_OF.get(need, "plain")),
+                    cell_styles=_styles(len(made), STYLE_OF.get(need, "plain")),
                     freeze_columns=2,
                     tab_colour=named.colour,
                 )
@@ -102,9 +103,7 @@ def _contact(
     rows: pd.DataFrame,
     ending: Mapping[str, list[str]],
 ) -> list[Any]:
-    # The need that put the contact on this sheet is told first.
-    lead = flat["need"].eq(contact["need"])
-    flat = pd.concat([flat[lead], flat[~lead]])
+    flat = lead_first(flat, str(contact["need"]))
     rows = rows.loc[rows["need"].eq(contact["need"]).sort_values(ascending=False).index]
     ends = [line for vehicle in flat["vehicle_id"].unique() for line in ending.get(vehicle, [])]
     return [
@@ -118,6 +117,21 @@ def _contact(
         cells.by_when(flat, rows, ends),
         *typed_cells(str(contact["contact"]), "", "", str(contact["need"])),
     ]
+
+
+def lead_first(flat: pd.DataFrame, need: str) -> pd.DataFrame:
+    """The rows of one contact with those first that put it on the sheet it stands on."""
+    lead = flat["need"].eq(need)
+    return pd.concat([flat[lead], flat[~lead]])
+
+
+def _styles(rows: int, name: str) -> dict[tuple[int, int], str]:
+    """The first columns in the colour of the need, the others plain; typed cells keep theirs."""
+    return {
+        (row, at): name if at < COLOURED_COLUMNS else "plain"
+        for row in range(rows)
+        for at in range(len(CONTACT_COLUMNS))
+    }
 
 
 def vehicle_sheet(flat: pd.DataFrame) -> Sheet:

@@ -70,6 +70,7 @@ REASONS = {
 LATER = {
     "later": "",
     "next_visit": "a look at the next visit is soon enough",
+    "declined_lately": "declined, and nothing has changed since",
     "parts_wait": "the parts take longer than we can promise",
     "topic_refused": "asked not to be told about this",
     "ended": "the last answer ended this talk",

@@ -58,12 +58,12 @@ def finding(row: Row, hazard: Hazard) -> str:
 
 def why(row: Row, hazard: Hazard, months: int) -> str:
     """One line: what is known of this vehicle and how large the chance is."""
-    known = finding(row, hazard)
+    held = finding(row, hazard)
     if row["evidence"] == "confirmed":
-        return f"{hazard.title}. Found: {known}."
-    if known == hazard.title:
+        return f"{hazard.title}. Found: {held}."
+    if held == hazard.title:
         return f"{hazard.title}; {chance(row, hazard, months)}."
-    return f"{hazard.title}. {capital(known)}; {chance(row, hazard, months)}."
+    return f"{hazard.title}. {capital(held)}; {chance(row, hazard, months)}."
 
 
 def offer(row: Row, hazard: Hazard) -> str:
@@ -83,10 +83,10 @@ def capital(text: str) -> str:
 def no_later_than(row: Row) -> str:
     """The act-by date and, on a mileage clock, the odometer."""
     date = row["act_by_date"]
-    if not _known(date):
+    if not known(date):
         return ""
     odometer = row["act_by_odometer_mi"]
-    return f"{date}" + (f" or {odometer:,.0f} mi" if _known(odometer) else "")
+    return f"{date}" + (f" or {odometer:,.0f} mi" if known(odometer) else "")
 
 
 def prices(row: Row) -> tuple[str, str]:
@@ -103,6 +103,22 @@ def parts(hazard: Hazard, wait_days: float = math.nan) -> str:
     return f"parts {words.money(usd)}{wait}"
 
 
+def refusal(row: Row, seasons: Mapping[str, str]) -> str:
+    """When the work was declined, in the record's own words, and what has changed since."""
+    if not known(row.get("declined_date")):
+        return ""
+    changed = []
+    miles, season = row["declined_miles"], str(row["declined_season"])
+    if known(miles) and miles >= 1.0:
+        changed.append(f"about {round(miles, -2):,.0f} miles")
+    if season:
+        changed.append(seasons.get(season, season))
+    since = f" Since then: {words.listing(changed)}." if changed else ""
+    signed = "signed" if row["declined_signed"] else "not signed"
+    line = " ".join(str(row["declined_line"]).split())
+    return f'Declined {str(row["declined_date"])[:10]}, {signed}: "{line}".{since}'
+
+
 def urgency(row: Row, hazard: Hazard) -> str:
     """How soon, once there is a sign or a find; empty otherwise."""
     if row["evidence"] == "none":
@@ -116,7 +132,8 @@ def urgency(row: Row, hazard: Hazard) -> str:
     return {"season": "Before the season", "next_visit": "At the next visit"}[word]
 
 
-def _known(value: object) -> bool:
+def known(value: object) -> bool:
+    """Whether a cell holds anything."""
     if value is None or value == "":
         return False
     return not (isinstance(value, float) and math.isnan(value)) and str(value) not in (
@@ -127,10 +144,10 @@ def _known(value: object) -> bool:
 
 def _range(row: Row, name: str) -> str:
     value = row[name]
-    if not _known(value):
+    if not known(value):
         return ""
     low, high = row.get(f"x_{name}_low"), row.get(f"x_{name}_high")
-    if _known(low) and _known(high):
+    if known(low) and known(high):
         span = f"{words.money(float(low or 0))} to {words.money(float(high or 0))}"
         return f"{words.money(value)} ({span})"
     return words.money(value)

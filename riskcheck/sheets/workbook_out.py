@@ -17,6 +17,7 @@ from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.header_footer import HeaderFooterItem, _HeaderFooterPart
+from openpyxl.worksheet.page import PageMargins
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
@@ -187,6 +188,7 @@ def _write_page(target: Worksheet, sheet: Sheet, heading_row: int) -> None:
             last = heading_row + len(sheet.rows)
             target.auto_filter.ref = f"A{heading_row}:{last_letter}{last}"
     target.page_setup.orientation = "landscape" if sheet.landscape else "portrait"
+    target.page_margins = PageMargins(left=0.4, right=0.4, top=0.5, bottom=0.6)
     target.page_setup.fitToWidth, target.page_setup.fitToHeight = 1, 0
     target.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
     if sheet.tab_colour:

@@ -1,0 +1,182 @@
+"""Outreach that remembers: an assessment, what the ledger knows of earlier talk, and a campaign."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import pandas as pd
+
+from riskcheck import remembering, risk, sheets
+from riskcheck.actions.known import Known, Memory, known_of
+from riskcheck.actions.outreach import plan_outreach
+from riskcheck.assessment import Assessment, Progress, judge, limited, load_rules, read
+from riskcheck.ledger import Ledger
+from riskcheck.reports import outreach_book, outreach_calendar, outreach_redact
+from riskcheck.reports.message_templates import Templates
+from riskcheck.reports.messages import Letters, messages
+from riskcheck.reports.messages_out import write_messages
+
+MESSAGES_FOLDER = "messages"
+WORKBOOK, TABLE = "outreach.xlsx", "outreach.csv"
+
+
+@dataclass(frozen=True)
+class Campaign:
+    """A finished run with its memory: what to send out, and against which run it was compared.
+
+    ``run``: the assessment with exposures in their settled order (x_change, x_change_because) and
+    the outreach planned from them.  ``compared_with``: run id and day of the run before, or "".
+    """
+
+    run: Assessment
+    run_id: str
+    known: Known
+    flat: pd.DataFrame
+    compared_with: tuple[str, str]
+
+
+def outreach(
+    path: str | Path,
+    *,
+    as_of: dt.date,
+    ledger: Ledger,
+    horizon_months: int = 12,
+    rules: Sequence[str | Path] = (),
+    mapping: Sequence[str] = (),
+    progress: Progress = lambda stage: None,
+) -> Campaign:
+    """Assess a fleet with the corrections on file and plan the contacts of the coming two weeks.
+
+    Contacts, consents, corrections and the order of the last run come from ``ledger``; nothing is
+    written.  Raises as ``riskcheck.assess`` does.
+    """
+    source = Path(path)
+    progress("reading the rules")
+    book = limited(load_rules(rules), ())
+    progress("reading the fleet")
+    fleet = read(source, book, as_of, mapping)
+    run = judge(
+        fleet,
+        book,
+        source=source,
+        as_of=as_of,
+        horizon_months=horizon_months,
+        corrections=ledger.corrections(as_of),
+        progress=progress,
+    )
+    progress("planning the contacts")
+    run_id = remembering.run_id_of(run, ledger.digest())
+    before = last_run(ledger.runs(), run_id, as_of)
+    exposures = run.exposures
+    if before:
+        exposures = risk.re_ranked(
+            exposures,
+            ledger.snapshot(before[0]),
+            as_of=as_of,
+            before_as_of=dt.date.fromisoformat(before[1]),
+        )
+    memory = Memory(contacts=ledger.contacts(), consents=ledger.consents())
+    known = known_of(fleet, run.usage, book, as_of, memory)
+    run = replace(run, exposures=exposures, outreach=plan_outreach(exposures, known, book))
+    return Campaign(run, run_id, known, outreach_book.call_frame(run), before or ("", ""))
+
+
+def last_run(runs: pd.DataFrame, run_id: str, as_of: dt.date) -> tuple[str, str] | None:
+    """(run id, ISO day) of the newest other run of the same day or earlier; None for a first run.
+
+    A run that is repeated with nothing new is compared with the run before it, so that it says
+    the same again.
+    """
+    own = runs.loc[runs["run_id"].eq(run_id), "number"]
+    earlier = runs[
+        runs["run_id"].ne(run_id) & (pd.to_datetime(runs["as_of"]) <= pd.Timestamp(as_of))
+    ]
+    if len(own):
+        earlier = earlier[earlier["number"] < own.iloc[0]]
+    if earlier.empty:
+        return None
+    last = earlier.sort_values("number").iloc[-1]
+    return str(last["run_id"]), str(last["as_of"])[:10]
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What ``write`` is to write beside the workbook: folders and files, or None.
+
+    ``templates``: folders with the shop's own message templates, each layered over the one before.
+    ``redact``: also a list without people, fit to show around.
+    """
+
+    messages: Path | None = None
+    calendar: Path | None = None
+    templates: Sequence[Path] = ()
+    redact: bool = False
+    caller: str = ""
+
+
+@dataclass(frozen=True)
+class Written:
+    """Files written, by name, and what a person should know about them."""
+
+    files: dict[str, Path]
+    notes: tuple[str, ...]
+
+
+def write(
+    campaign: Campaign, out: Path, *, ledger: Ledger, at: dt.datetime, wanted: Wanted | None = None
+) -> Written:
+    """Remember the run, write the call list and what else is wanted, and remember what was sent.
+
+    A workbook with typing that was not recorded is never overwritten: the new one gets the as-of
+    date in its name and a note says to record first.  A message that claims too much is not
+    written, and a note names its template and line.
+    """
+    wanted = wanted or Wanted()
+    run = campaign.run
+    letters = Templates(wanted.templates) if wanted.messages else None
+    out.mkdir(parents=True, exist_ok=True)
+    listed = run.outreach.rows.loc[run.outreach.rows["offered"], ["vehicle_id", "hazard_id"]]
+    remembering.note_run(ledger, run, at=at, listed=listed)
+    ledger.record_holdout(campaign.run_id, _held_out(campaign))
+    target, notes = free_target(out / WORKBOOK, run.as_of, ledger)
+    book = outreach_book.workbook(run, campaign.flat, campaign.run_id)
+    files = {WORKBOOK: sheets.write_workbook(target, book)}
+    remembering.note_issue(ledger, files[WORKBOOK])
+    files[TABLE] = sheets.write_csv(out / TABLE, campaign.flat, decimals={"hours": 2})
+    if wanted.calendar:
+        text = outreach_calendar.calendar(run, campaign.flat, ledger.promises())
+        files["follow-ups"] = sheets.replace_file(wanted.calendar, text)
+    if letters and wanted.messages:
+        made = messages(run, campaign.flat, Letters(letters, wanted.caller))
+        files |= write_messages(made, run, wanted.messages)
+        notes += made.notes
+    if wanted.redact:
+        files |= outreach_redact.write_redacted(run, out)
+    return Written(files, tuple(notes))
+
+
+def free_target(target: Path, as_of: dt.date, ledger: Ledger) -> tuple[Path, list[str]]:
+    """Where a workbook may be written: beside one that holds typing not yet recorded."""
+    if not remembering.holds_unrecorded(ledger, target, as_of):
+        return target, []
+    dated = target.with_name(f"{target.stem}-{as_of.isoformat()}{target.suffix}")
+    place, number = dated, 2
+    while remembering.holds_unrecorded(ledger, place, as_of):
+        place = dated.with_name(f"{dated.stem}-({number}){dated.suffix}")
+        number += 1
+    return place, [
+        f"{target} holds notes that are not recorded yet and was left alone: "
+        f"riskcheck record {target}. The new list is {place}."
+    ]
+
+
+def _held_out(campaign: Campaign) -> pd.DataFrame:
+    """(vehicle_id, hazard_id) of the contacts left alone this quarter to learn from."""
+    quiet = campaign.run.outreach.not_called
+    contacts = quiet.loc[quiet["reason"].eq("holdout"), "customer_id"]
+    exposures = campaign.run.exposures
+    own = exposures["customer_id"].isin(contacts) & exposures["tier"].between(4, 5)
+    return exposures.loc[own, ["vehicle_id", "hazard_id"]].reset_index(drop=True)

@@ -1,0 +1,250 @@
+"""One message per contact, by the channel it is reached by: phone script, text, e-mail or letter.
+
+Nothing is made ready to be sent by machine without a consent on file for that very channel and a
+shop that says who it is; a text that claims too much is left out with its template and line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from riskcheck.actions.channels import DUTY_NEEDS
+from riskcheck.actions.consent import YES
+from riskcheck.actions.row_keys import row_key
+from riskcheck.reports import outreach_cells as cells
+from riskcheck.reports import outreach_words
+from riskcheck.reports.message_templates import Templates
+from riskcheck.reports.outreach_rows import grouped_reasons
+from riskcheck.reports.outreach_sheets import lead_first
+from riskcheck.reports.run import Run
+from riskcheck.rulebook.etiquette_policy import Shop
+from riskcheck.sheets import one_line
+
+BLANK = "________"
+OFFERS_IN_A_MESSAGE = 6
+LEFT_OUT = {
+    "no_consent": "no consent to this channel on file",
+    "no_shop": "the policy does not say who the shop is (shop: name, phone)",
+    "no_sender": "the policy does not give the shop's e-mail and postal address",
+    "overclaims": "the text says more than is known",
+}
+
+
+@dataclass(frozen=True)
+class Letters:
+    """What messages are made with: templates, and the name of the person who calls."""
+
+    templates: Templates
+    caller: str = ""
+
+
+@dataclass(frozen=True)
+class Letter:
+    """One finished message: who, by which channel, on which consent, and what it says.
+
+    ``fields`` holds what a mail merge may want to place by itself.
+    """
+
+    row_key: str
+    call: int
+    channel: str
+    customer_id: str
+    name: str
+    address: str
+    consent_source: str
+    consent_date: str
+    subject: str
+    text: str
+    fields: Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class Messages:
+    """All messages of a run in calling order, and those left out (call, row_key, channel, why)."""
+
+    letters: tuple[Letter, ...]
+    left_out: pd.DataFrame
+    notes: list[str]
+
+    def by(self, channel: str) -> list[Letter]:
+        """The messages of one channel."""
+        return [letter for letter in self.letters if letter.channel == channel]
+
+
+@dataclass(frozen=True)
+class _Left:
+    call: int
+    row_key: str
+    channel: str
+    why: str
+    where: str = ""
+
+
+def messages(run: Run, flat: pd.DataFrame, letters: Letters) -> Messages:
+    """The messages of every contact: its own channel's, and for duties also a letter.
+
+    Raises RulebookError where a template is at fault for every message.
+    """
+    by_call = dict(list(flat.groupby("call", sort=False)))
+    made: list[Letter] = []
+    left: list[_Left] = []
+    for contact in run.outreach.calls.to_dict("records"):
+        own = lead_first(by_call[contact["call"]], str(contact["need"]))
+        for channel in _channels(contact):
+            result = _message(run, contact, own, channel, letters)
+            if isinstance(result, Letter):
+                made.append(result)
+            else:
+                left.append(result)
+    frame = pd.DataFrame([vars(one) for one in left], columns=list(_Left.__dataclass_fields__))
+    return Messages(tuple(made), frame, list(_notes(frame)))
+
+
+def _channels(contact: Mapping[Hashable, Any]) -> tuple[str, ...]:
+    """The contact's own channel; a duty also gets a letter, as proof that it was told."""
+    own = str(contact["channel"])
+    first = "call" if own == "none" else own
+    duty = contact["need"] in DUTY_NEEDS and contact["address"] and first != "letter"
+    return (first, "letter") if duty else (first,)
+
+
+def _message(
+    run: Run, contact: Mapping[Hashable, Any], own: pd.DataFrame, channel: str, letters: Letters
+) -> Letter | _Left:
+    key = row_key(str(contact["contact"]), "", "", str(contact["need"]))
+    shop = run.rulebook.policy.shop
+    why = _not_ready(contact, channel, shop)
+    if why:
+        return _Left(contact["call"], key, channel, LEFT_OUT[why])
+    context = context_of(run, contact, own, letters.caller)
+    names = _names(contact, own, shop, letters.caller)
+    kind = {"call": "script"}.get(channel, channel)
+    body = letters.templates.render(kind, context, names)
+    subject = letters.templates.render("email_subject", context, names)
+    flaws = [*body.flaws, *(subject.flaws if channel == "email" else ())]
+    if flaws:
+        where = "; ".join(flaw.told() for flaw in flaws)
+        return _Left(contact["call"], key, channel, LEFT_OUT["overclaims"], where)
+    address = {"call": "phone", "text": "phone", "email": "email", "letter": "address"}[channel]
+    return Letter(
+        row_key=key,
+        call=int(contact["call"]),
+        channel=channel,
+        customer_id=str(contact["customer_id"]),
+        name=str(context["customer"]),
+        address=str(contact[address]),
+        consent_source=str(contact["consent_source"]),
+        consent_date=str(contact["consent_date"]),
+        subject=one_line(subject.text.strip()),
+        text=body.text,
+        fields=_fields(context),
+    )
+
+
+def _not_ready(contact: Mapping[Hashable, Any], channel: str, shop: Shop) -> str:
+    """Why a message may not be made ready to be sent by machine; "" where it may."""
+    if channel not in ("text", "email"):
+        return ""
+    if contact["consent_state"] != YES or not contact["consent_source"]:
+        return "no_consent"
+    if not (shop.name and shop.phone):
+        return "no_shop"
+    if channel == "email" and not (shop.email and shop.address):
+        return "no_sender"
+    return ""
+
+
+def context_of(
+    run: Run, contact: Mapping[Hashable, Any], own: pd.DataFrame, caller: str = ""
+) -> dict[str, Any]:
+    """What a template may use: see the shipped templates for what each name holds."""
+    first = own.iloc[0]
+    shop = run.rulebook.policy.shop
+    reasons = cells.several(grouped_reasons(own)).split("\n")
+    # A message about safety or our own work sells nothing else.
+    duty = own[own["need"].isin(DUTY_NEEDS)]
+    offered = cells.offer_lines(duty if len(duty) else own, run.rulebook.hazards)
+    return {
+        "call": int(contact["call"]),
+        "customer": str(contact["name"] or contact["contact"]),
+        "phone": str(contact["phone"]),
+        "email": str(contact["email"]),
+        "address": str(contact["address"]),
+        "notes": str(contact["notes"]),
+        "last_contact": outreach_words.last_contact(
+            contact["last_date"],
+            contact["last_channel"],
+            contact["last_topic"],
+            contact["last_result"],
+        ),
+        "changed": outreach_words.changed(contact["changed"]) or _since(str(first["declined"])),
+        "voicemail_only": contact["need"] in DUTY_NEEDS,
+        "me": caller or BLANK,
+        "shop": {name: value or BLANK for name, value in shop.model_dump().items()},
+        "as_of": run.as_of.isoformat(),
+        "lead": {
+            "vehicle": str(first["vehicle"]),
+            "vehicle_short": _short(run, str(first["vehicle_id"])),
+            "hazard": str(first["hazard"]),
+            "why": str(first["why"]),
+            "ask": str(first["ask"]),
+            "say": str(first["say"]),
+        },
+        "offers": offered[:OFFERS_IN_A_MESSAGE],
+        "how_soon": str(first["how_soon"]),
+        "also": [line for line in reasons[1:] if line],
+        "no_later_than": str(first["no_later_than"]),
+        "counsel": run.rulebook.policy.etiquette.counsel,
+    }
+
+
+def _since(declined: str) -> str:
+    """What has changed since the record says the work was declined, without the shop's words."""
+    before, _, changed = declined.rpartition(" Since then: ")
+    return f"Since it was last offered: {changed}" if before else ""
+
+
+def _short(run: Run, vehicle_id: str) -> str:
+    """The vehicle as its owner knows it: "your 2014 Sturven Shuttle"."""
+    vehicles = run.fleet.vehicles
+    row = vehicles[vehicles["vehicle_id"] == vehicle_id].iloc[0]
+    year = "" if pd.isna(row["model_year"]) else f"{int(row['model_year'])}"
+    known = " ".join(str(part) for part in (year, row["make"], row["model"]) if part)
+    return f"your {known}" if known else f"vehicle {vehicle_id}"
+
+
+def _names(
+    contact: Mapping[Hashable, Any], own: pd.DataFrame, shop: Shop, caller: str
+) -> list[str]:
+    """Words that are people's own and not ours: names, addresses, notes, vehicles."""
+    of_contact = ("name", "contact", "phone", "email", "address", "notes", "last_topic")
+    vehicles = own["vehicle"].unique().tolist()
+    return [
+        *(str(contact[name]) for name in of_contact),
+        *(str(name) for name in vehicles),
+        shop.name,
+        shop.address,
+        caller,
+    ]
+
+
+def _fields(context: Mapping[str, Any]) -> dict[str, str]:
+    return {
+        "vehicle": context["lead"]["vehicle"],
+        "question": context["lead"]["ask"],
+        "sentence": context["lead"]["say"],
+        "offer": " ".join(context["offers"]),
+        "no_later_than": context["no_later_than"],
+    }
+
+
+def _notes(left: pd.DataFrame) -> Iterator[str]:
+    for why, own in left.groupby("why", sort=True):
+        count = "1 message was" if len(own) == 1 else f"{len(own)} messages were"
+        where = sorted({place for places in own["where"] for place in places.split("; ") if place})
+        told = f" ({'; '.join(where[:3])})" if where else ""
+        yield f"{count} not written: {why}{told}."
