@@ -12,8 +12,8 @@ import pandas as pd
 
 from riskcheck.fleet.dates import DatesRead, Order, read_dates
 from riskcheck.fleet.distances import read_distances, read_number
-from riskcheck.fleet.distinct import coded, distinct, mapped, marked, spread
-from riskcheck.fleet.identity import clean_ids, plain_text, texts
+from riskcheck.fleet.distinct import coded, coded_from, distinct, mapped, marked, spread
+from riskcheck.fleet.identity import clean_ids, plain_text, plain_texts, texts
 from riskcheck.fleet.notebook import Notebook
 from riskcheck.fleet.tables import Table
 
@@ -72,7 +72,9 @@ def coded_column(
     columns = table.all(field)
     if len(columns) != 1:
         return coded(text_column(table, field), meaning)
-    return coded(table.cells(columns[0].index), lambda value: meaning(plain_text(value)))
+    codes, found = distinct(table.cells(columns[0].index))
+    meant = [*map(meaning, plain_texts(found)), ""]
+    return pd.Series(coded_from(codes, meant), index=table.index)
 
 
 def id_column(context: Context, table: Table, field: str) -> pd.Series:

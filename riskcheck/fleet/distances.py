@@ -8,11 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from riskcheck.fleet.distinct import distinct, marked, spread
+from riskcheck.fleet.distinct import Objects, distinct, marked, odd_ones, spread
 
 KM_PER_MILE = 1.609344  # NIST SP 811, Appendix B
 _PLACEHOLDERS = {999999, 9999999, 123456, 111111, 99999999}
 _MAX_MILES = 3_000_000
+_BARE_MILES = r"[2-9]|[1-9][0-9]{1,4}|[1-9][0-9]{5}"
+_Row = tuple[float, float, str, bool]
+_NOTHING: _Row = (np.nan, np.nan, "", False)
 _MISSING = re.compile(
     r"^(n/?a|none|null|nan|tmu|unknown|unk|exempt|not read|no read(ing)?|see notes?|tbd|\?+|-+|\.+|"
     r"x+|broken|inop|blank)$",
@@ -64,7 +67,7 @@ def read_distances(
     """Read a column; a unit in the cell beats ``units`` (per row), which beats ``unit``."""
     if units is None:
         codes, found = distinct(values)
-        rows = [_read(value, "", unit) for value in found]
+        rows = _read_all(found, unit)
     else:
         pairs = pd.Series(list(zip(values, units.astype(str), strict=True)), index=values.index)
         codes, found = distinct(pairs)
@@ -79,13 +82,27 @@ def read_distances(
     )
 
 
-_Row = tuple[float, float, str, bool]
+def _read_all(found: Objects, unit: str) -> list[_Row]:
+    """Bare whole numbers of a column without a unit in one go, the others one by one."""
+    if unit:
+        return [_read(value, "", unit) for value in found]
+    plain = np.ones(len(found), dtype=bool)
+    plain[odd_ones(found, _BARE_MILES)] = False
+    places = np.flatnonzero(plain)
+    miles = found[places].astype(np.float64)
+    told = np.isin(miles, list(_PLACEHOLDERS))
+    plain[places[told]] = False
+    rows: list[_Row] = [_NOTHING] * len(found)
+    for place, number in zip(places[~told], miles[~told].tolist(), strict=True):
+        rows[place] = (number, np.nan, "", False)
+    for place in np.flatnonzero(~plain):
+        rows[place] = _read(found[place], "", "")
+    return rows
 
 
 def _read(value: object, row_unit: str, column_unit: str) -> _Row:
-    nothing: _Row = (np.nan, np.nan, "", False)
     if value is None or value is pd.NA or value != value:
-        return nothing
+        return _NOTHING
     unit = _unit(row_unit) or column_unit
     if isinstance(value, bool):
         return (np.nan, np.nan, "yes or no where a distance is due", False)

@@ -34,6 +34,14 @@ def distinct(values: pd.Series) -> tuple[Codes, Objects]:
     return places[codes], np.asarray(categories[used], dtype=object)
 
 
+def odd_ones(values: Objects, plain: str) -> npt.NDArray[np.int64]:
+    """Places of the values that are no text of the form ``plain`` (a regular expression)."""
+    if pd.api.types.infer_dtype(values, skipna=False) != "string":
+        return np.arange(len(values))
+    like = pd.Series(values, dtype="str").str.fullmatch(plain)
+    return np.flatnonzero(~like.to_numpy(dtype=bool))
+
+
 def spread(codes: Codes, results: Sequence[Any], missing: object, kind: str) -> npt.NDArray[Any]:
     """Results of the distinct values laid out over the cells; ``missing`` where there is none."""
     listed = np.empty(len(results) + 1, dtype=kind)

@@ -9,21 +9,24 @@ import unicodedata
 import numpy as np
 import pandas as pd
 
-from riskcheck.fleet.distinct import coded_from, distinct, mapped, marked
+from riskcheck.fleet.distinct import Objects, coded_from, distinct, marked, odd_ones, spread
 
 _SCIENTIFIC = re.compile(r"^\d(\.\d+)?[eE]\+?\d{1,3}$")
 _MISSING = {"", "n/a", "na", "none", "null", "nan", "unknown", "unk", "tbd", "?", "-", "--", "."}
 _KEY = re.compile(r"[^0-9A-Z]+")
+_PLAIN_ID = r"[0-9]+|[A-Za-z]{1,6}[0-9]+"
+_PLAIN_TEXT = r"[!-&(-~](?: ?[!-~])*"  # ASCII, single blanks, no apostrophe in front
 _EXACT_DIGITS = 1e15  # spreadsheets keep no more than 15 digits of a number
 
 
 def clean_ids(values: pd.Series) -> tuple[pd.Series, pd.Series]:
     """(ids as categorical text, "" where missing; reasons of damaged or repaired cells only)."""
     codes, found = distinct(values)
-    done = [clean_id(value) for value in found]
-    ids = coded_from(codes, [*(text for text, _ in done), ""])
-    reasons = marked(codes, [reason for _, reason in done], values.index)
-    return pd.Series(ids, index=values.index), reasons
+    texts, reasons = found.copy(), np.full(len(found), "", dtype=object)
+    for place in odd_ones(found, _PLAIN_ID):
+        texts[place], reasons[place] = clean_id(found[place])
+    ids = pd.Series(coded_from(codes, [*texts, ""]), index=values.index)
+    return ids, marked(codes, reasons.tolist(), values.index)
 
 
 def clean_id(value: object) -> tuple[str, str]:
@@ -68,7 +71,16 @@ def plain_text(value: object) -> str:
 
 def texts(values: pd.Series) -> pd.Series:
     """``plain_text`` for a column; distinct values are cleaned once."""
-    return mapped(values, plain_text)
+    codes, found = distinct(values)
+    return pd.Series(spread(codes, plain_texts(found).tolist(), "", "object"), index=values.index)
+
+
+def plain_texts(values: Objects) -> Objects:
+    """``plain_text`` of every value; text that needs nothing done is not looked at singly."""
+    done = values.copy()
+    for place in odd_ones(values, _PLAIN_TEXT):
+        done[place] = plain_text(values[place])
+    return done
 
 
 def key(text: str) -> str:

@@ -11,7 +11,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from riskcheck.errors import InternalError
-from riskcheck.fleet.distinct import distinct, spread
+from riskcheck.fleet.distinct import distinct, odd_ones, spread
 from riskcheck.sheets import Grid
 
 Action = Literal["used", "repaired", "set_aside", "noted"]
@@ -216,8 +216,11 @@ def blank(values: pd.Series) -> npt.NDArray[np.bool_]:
     """True where a raw cell holds nothing but blanks."""
     if isinstance(values.dtype, pd.CategoricalDtype) or values.dtype == object:
         codes, found = distinct(values)
-        empty = [isinstance(value, str) and (not value or value.isspace()) for value in found]
-        return spread(codes, empty, True, "bool")
+        empty = np.zeros(len(found), dtype=bool)
+        for place in odd_ones(found, r".*[!-~].*"):
+            value = found[place]
+            empty[place] = isinstance(value, str) and not value.strip()
+        return spread(codes, empty.tolist(), True, "bool")
     spaces = (values.str.strip() == "").to_numpy(dtype=bool)
     gone: npt.NDArray[np.bool_] = spaces | values.isna().to_numpy(dtype=bool)
     return gone

@@ -70,12 +70,11 @@ def codes_of(service: pd.DataFrame) -> pd.DataFrame:
     """Fault codes that stand in service lines."""
     places, lines = distinct(service["line"])
     maybe = pd.Series(lines, dtype="str").str.contains(_LIKE_A_CODE, regex=True)
-    listed = [
-        split_codes(line, pairs=False) if like else []
-        for line, like in zip(lines, maybe, strict=True)
-    ]
-    has = np.array([bool(codes) for codes in listed], dtype=bool)
-    rows = np.flatnonzero(has[places]) if len(places) else places
+    listed = {
+        place: split_codes(lines[place], pairs=False)
+        for place in np.flatnonzero(maybe.to_numpy(dtype=bool))
+    }
+    rows = np.flatnonzero(np.isin(places, [place for place, codes in listed.items() if codes]))
     found = service.iloc[rows]
     codes = pd.Series([listed[place] for place in places[rows]], index=found.index, dtype=object)
     frame = found.assign(
