@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pandas as pd
@@ -99,6 +99,7 @@ def judge(
     ``source``: what the fleet was read from (it need not exist, as for a typed-in vehicle).
     ``corrections``: vehicle_id, fact, value, words; they outrank the record.
     """
+    fleet, book = with_policy_sheet(fleet, book)
     progress("measuring use")
     clocks = usage.clocks(fleet.vehicles, fleet.readings, fleet.events, book.policy, as_of)
     progress("reasoning")
@@ -128,6 +129,20 @@ def judge(
             "rules": book.digest,
         },
     )
+
+
+def with_policy_sheet(
+    fleet: fleets.Fleet, book: rulebook.Rulebook
+) -> tuple[fleets.Fleet, rulebook.Rulebook]:
+    """The figures that the owner set on the workbook's policy sheet, put in force.
+
+    What cannot be applied joins the fleet's problems, with its cell.
+    """
+    sheet = risk.applied(book.policy, fleet.policy)
+    if len(sheet.problems):
+        problems = pd.concat([fleet.problems, sheet.problems], ignore_index=True)
+        fleet = replace(fleet, problems=problems)
+    return fleet, replace(book, policy=sheet.policy)
 
 
 def read(
