@@ -48,6 +48,7 @@ class Assessment:
     exposures: pd.DataFrame
     outreach: Outreach
     digests: Mapping[str, str]
+    corrections: pd.DataFrame | None = None
 
     @property
     def unanswered(self) -> int:
@@ -128,6 +129,7 @@ def judge(
             "fleet": file_digest(source) if source.exists() else "",
             "rules": book.digest,
         },
+        corrections=corrections,
     )
 
 
@@ -165,12 +167,21 @@ def explain(assessment: Assessment, vehicle: str) -> explaining.VehicleView:
     no vehicle or several.
     """
     vehicle_id = explaining.find_vehicle(assessment.fleet.vehicles, vehicle)
-    return explaining.view_vehicle(
-        vehicle_id,
-        assessment.exposures,
-        assessment.fleet,
-        assessment.rulebook,
-        assessment.reasoning,
+    return explaining.view_vehicle(explainable(assessment), vehicle_id)
+
+
+def explainable(assessment: Assessment) -> explaining.Case:
+    """The assessment as ``riskcheck.explain`` takes it, for one vehicle or for many."""
+    return explaining.Case(
+        exposures=assessment.exposures,
+        fleet=assessment.fleet,
+        usage=assessment.usage,
+        book=assessment.rulebook,
+        reasoning=assessment.reasoning,
+        as_of=assessment.as_of,
+        horizon_months=assessment.horizon_months,
+        digests=assessment.digests,
+        corrections=assessment.corrections,
     )
 
 

@@ -1,10 +1,12 @@
-"""`riskcheck explain`: why one vehicle is on the list."""
+"""`riskcheck explain`: why one vehicle is on the list, at the terminal or as a page."""
 
 from __future__ import annotations
 
 import json
+import os
 import sys
-from typing import Annotated
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
@@ -20,16 +22,38 @@ from riskcheck.cli.options import (
 )
 from riskcheck.cli.progress import stages
 
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+PLAIN_WIDTH = 80
+
 
 def explain(
     fleet: FleetArgument,
     vehicle: Annotated[
         str, typer.Argument(help="Vehicle id, unit number, plate, VIN or its last eight.")
-    ],
+    ] = "",
     rules: RulesOption = None,
     as_of: AsOfOption = None,
     horizon: HorizonOption = 12,
     map_: MapOption = None,
+    audience: Annotated[
+        Literal["counter", "owner", "technician"],
+        typer.Option("--for", help="Whom it is for: counter shows everything."),
+    ] = "counter",
+    html: Annotated[
+        Path | None, typer.Option("--html", help="Write one self-contained page to this file.")
+    ] = None,
+    pdf: Annotated[
+        Path | None,
+        typer.Option("--pdf", help="Write the same page as PDF (needs riskcheck[pdf])."),
+    ] = None,
+    versus: Annotated[
+        str, typer.Option("--versus", help="Only what differs from this other vehicle.")
+    ] = "",
+    all_: Annotated[
+        Path | None, typer.Option("--all", help="Write a page per vehicle and an index here.")
+    ] = None,
     everything: Annotated[
         bool, typer.Option("--everything", help="Show hazards that ask for nothing today too.")
     ] = False,
@@ -37,11 +61,12 @@ def explain(
 ) -> int:
     """Say why one vehicle is on the list: evidence, rules, chance, cost, proof, cautions.
 
-    Example: riskcheck explain sample_data/fleet.xlsx BUS-07 --as-of 2026-10-01
+    Example: riskcheck explain sample_data/fleet.xlsx BUS-07 --as-of 2026-10-01 --html bus-07.html
     """
     from riskcheck import assessment
-    from riskcheck.reports import explain_text, machine, terminal
+    from riskcheck.reports import explain_json, explain_text, page, page_pdf
 
+    _sensible(vehicle, all_, versus, html or pdf)
     with stages(quiet=False) as progress:
         result = assessment.assess(
             fleet,
@@ -52,10 +77,44 @@ def explain(
             progress=progress,
         )
         view = assessment.explain(result, vehicle)
+    written: list[Path] = []
+    if html is not None:
+        written.append(page.write(html, page.html(view, audience)))
+    if pdf is not None:
+        written.append(page_pdf.write(pdf, page.html(view, audience, paper=True)))
     if as_json:
-        sys.stdout.write(json.dumps(machine.vehicle(view), indent=2) + "\n")
+        sys.stdout.write(json.dumps(explain_json.vehicle(view), indent=2) + "\n")
+    elif written:
+        sys.stdout.write("".join(f"{path}\n" for path in written))
     else:
-        lines = explain_text.page(view, horizon, everything)
-        sys.stdout.write(terminal.joined(lines))
+        show(explain_text.page(view, audience, everything))
     unsure = result.unanswered or result.reasoning.unaudited
     return errors.EXIT_NO_ANSWER if unsure else errors.EXIT_DONE
+
+
+def _sensible(vehicle: str, all_: Path | None, versus: str, written: Path | None) -> None:
+    """Raises UsageError for options that do not go together."""
+    if not vehicle and all_ is None:
+        raise errors.UsageError("Say which vehicle, or write a page for each with --all DIR.")
+    if vehicle and all_ is not None:
+        raise errors.UsageError("--all writes a page for every vehicle: leave the vehicle out.")
+    if versus and (all_ is not None or written is not None):
+        raise errors.UsageError("--versus compares two vehicles on the terminal or with --json.")
+
+
+def show(told: RenderableType) -> None:
+    """Print for a terminal as wide as it is, for a pipe as plain text of 80 columns."""
+    from rich.console import Console
+
+    terminal = sys.stdout.isatty()
+    console = Console(
+        file=sys.stdout,
+        width=None if terminal else PLAIN_WIDTH,
+        force_terminal=terminal,
+        no_color=bool(os.environ.get("NO_COLOR")) or not terminal,
+        color_system="auto" if terminal else None,
+        highlight=False,
+        markup=False,
+        emoji=False,
+    )
+    console.print(told)

@@ -1,112 +1,197 @@
-"""Everything that stands behind the conclusions about one vehicle."""
+"""Everything that stands behind the conclusions about vehicles, one view a vehicle."""
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
-from dataclasses import dataclass
-from typing import Any
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import NamedTuple
 
+import numpy as np
 import pandas as pd
 
-from riskcheck.fleet import Fleet
-from riskcheck.reasoning import Reasoning, Trace, chain
-from riskcheck.rulebook import Rulebook
-from riskcheck.rulebook.model import Hazard
-from riskcheck.vocabulary import Fact
+from riskcheck import reasoning as reasonings
+from riskcheck.explain import record, weighing
+from riskcheck.explain.case import Case
+from riskcheck.explain.curve import life_curve
+from riskcheck.explain.view import Curve, HazardView, Held, Row, VehicleView
+from riskcheck.reasoning import Engine, NoAnswerError, Trace
+from riskcheck.rulebook.model import Hazard, ShareLife
+from riskcheck.vocabulary import CLOCK_UNITS, Fact
 
-UNPRICED = ("not_applicable", "no_answer")
-
-
-@dataclass(frozen=True)
-class Evidence:
-    """One fact as read for this vehicle, with one of the places that say so."""
-
-    fact: Fact
-    value: str
-    words: str
-    file: str
-    sheet: str
-    cell: str
-    date: str
+SILENT = ("not_applicable", "no_answer")
+PRESSING_TIERS = (1, 2, 3, 4, 5, 6)
+BLOCK = 64  # vehicles whose live sessions are asked of the engine together
 
 
-@dataclass(frozen=True)
-class HazardView:
-    """One hazard on this vehicle: exposure row, evidence, live chain and open questions.
-
-    ``row`` holds the exposure's columns by name; ``trace`` comes from a session of the rule
-    engine run for this view, not from the tables.
-    """
-
-    hazard: Hazard
-    row: Mapping[Hashable, Any]
-    evidence: tuple[Evidence, ...]
-    trace: Trace
-    questions: tuple[Fact, ...]
+def view_vehicle(case: Case, vehicle_id: str, engine: Engine | None = None) -> VehicleView:
+    """The view of one vehicle; every hazard that may apply gets a live engine session."""
+    if engine is None:
+        with Engine() as own:
+            return next(view_vehicles(case, [vehicle_id], own))
+    return next(view_vehicles(case, [vehicle_id], engine))
 
 
-@dataclass(frozen=True)
-class VehicleView:
-    """One vehicle: its row of the vehicle sheet and its hazards, most pressing first."""
+def view_vehicles(case: Case, vehicle_ids: Sequence[str], engine: Engine) -> Iterator[VehicleView]:
+    """Views in order, worked out a block of vehicles at a time so that memory stays flat."""
+    frames = _Frames(case)
+    for start in range(0, len(vehicle_ids), BLOCK):
+        block = list(vehicle_ids[start : start + BLOCK])
+        traces = _traces(case, block, frames, engine)
+        for vehicle_id in block:
+            yield _view(case, vehicle_id, frames, traces)
 
-    vehicle: Mapping[Hashable, Any]
-    hazards: tuple[HazardView, ...]
-    not_applicable: tuple[Hazard, ...]
+
+class _Frames:
+    """Rows of each frame by vehicle, looked up without scanning the fleet every time."""
+
+    def __init__(self, case: Case) -> None:
+        order = case.exposures.sort_values(["rank", "hazard_id"], na_position="last", kind="stable")
+        self.exposures = _Grouped(order)
+        self.provenance = _Grouped(case.reasoning.evidence.provenance)
+        self.events = _Grouped(case.fleet.events)
+        self.readings = _Grouped(case.fleet.readings)
+        self.service = _Grouped(case.fleet.service)
+        self.repairs = record.Repairs(case.fleet.problems)
 
 
-def view_vehicle(
-    vehicle_id: str,
-    exposures: pd.DataFrame,
-    fleet: Fleet,
-    book: Rulebook,
-    reasoning: Reasoning,
-) -> VehicleView:
-    """Collect the view of one vehicle; every hazard that may apply gets a live engine chain."""
-    own = exposures[exposures["vehicle_id"] == vehicle_id].sort_values(
-        ["rank", "hazard_id"], na_position="last", kind="stable"
-    )
-    vehicle = fleet.vehicles[fleet.vehicles["vehicle_id"] == vehicle_id].iloc[0]
-    provenance = reasoning.evidence.provenance
-    sources = provenance[provenance["vehicle_id"] == vehicle_id]
-    speaking = own[~own["status"].isin(UNPRICED)]
-    return VehicleView(
-        vehicle=vehicle.to_dict(),
-        hazards=tuple(
-            _view(row, vehicle_id, sources, book, reasoning) for row in speaking.to_dict("records")
-        ),
-        not_applicable=tuple(
-            book.hazards[name] for name in own[own["status"].isin(UNPRICED)]["hazard_id"]
-        ),
-    )
+class _Said(NamedTuple):
+    """What the record says of one vehicle: rows of evidence, and events newest first."""
+
+    provenance: Sequence[record.Record]
+    events: Sequence[record.Record]
+
+
+class _Grouped:
+    def __init__(self, frame: pd.DataFrame) -> None:
+        self._frame = frame
+        self._places = frame.groupby("vehicle_id", sort=False).indices
+
+    def of(self, vehicle_id: str) -> pd.DataFrame:
+        """The rows of one vehicle, in the frame's order."""
+        places = self._places.get(vehicle_id, np.empty(0, dtype=np.int64))
+        return self._frame.iloc[places]
+
+
+def _traces(
+    case: Case, block: Sequence[str], frames: _Frames, engine: Engine
+) -> dict[tuple[str, str], Trace]:
+    """Live sessions of a block, hazard by hazard; a lost engine leaves its hazard without."""
+    asked: dict[str, list[str]] = {}
+    for vehicle_id in block:
+        own = frames.exposures.of(vehicle_id)
+        for hazard_id in own.loc[~own["status"].isin(SILENT), "hazard_id"]:
+            asked.setdefault(str(hazard_id), []).append(vehicle_id)
+    found: dict[tuple[str, str], Trace] = {}
+    for hazard_id, vehicles in sorted(asked.items()):
+        try:
+            traces = reasonings.chains(hazard_id, vehicles, case.reasoning, engine)
+        except NoAnswerError:
+            continue
+        found |= {(hazard_id, trace.vehicle_id): trace for trace in traces}
+    return found
 
 
 def _view(
-    row: Mapping[Hashable, Any],
-    vehicle_id: str,
-    sources: pd.DataFrame,
-    book: Rulebook,
-    reasoning: Reasoning,
-) -> HazardView:
-    hazard = book.hazards[row["hazard_id"]]
-    read = book.compiled(hazard.id).facts
-    rows = sources[sources["fact"].isin(read)]
-    evidence = tuple(
-        Evidence(
-            fact=book.vocabulary[record["fact"]],
-            value=record["value_words"],
-            words=record["words"],
-            file=record["file"],
-            sheet=record["sheet"],
-            cell=record["cell"],
-            date=record["date"],
-        )
-        for record in rows.to_dict("records")
+    case: Case, vehicle_id: str, frames: _Frames, traces: Mapping[tuple[str, str], Trace]
+) -> VehicleView:
+    place = case.reasoning.place(vehicle_id)
+    vehicle: Row = case.fleet.vehicles.iloc[place].to_dict()
+    own = frames.exposures.of(vehicle_id)
+    said = _Said(
+        frames.provenance.of(vehicle_id).to_dict("records"),
+        record.dated_events(frames.events.of(vehicle_id)),
     )
-    names = [name for name in str(row["questions"] or "").split("; ") if name]
+    speaking = own[~own["status"].isin(SILENT)].to_dict("records")
+    views = tuple(_hazard_view(case, row, place, said, traces) for row in speaking)
+    silent = {
+        status: tuple(
+            case.book.hazards[str(name)] for name in own[own["status"] == status]["hazard_id"]
+        )
+        for status in SILENT
+    }
+    return VehicleView(
+        vehicle=vehicle,
+        as_of=case.as_of,
+        horizon_months=case.horizon_months,
+        reading=record.reading_of(frames.readings.of(vehicle_id)),
+        in_service=record.in_service_of(case.fleet.written, vehicle, place),
+        hazards=_sharing(views),
+        not_applicable=silent["not_applicable"],
+        no_answer=silent["no_answer"],
+        corrections=record.corrections_of(case.corrections, vehicle_id, case.book),
+        repairs=frames.repairs.of(vehicle, frames.service.of(vehicle_id)),
+        policy=weighing.policy_of(case.book.policy, str(vehicle["duty"])),
+        digests=case.digests,
+    )
+
+
+def _hazard_view(
+    case: Case,
+    row: Row,
+    place: int,
+    said: _Said,
+    traces: Mapping[tuple[str, str], Trace],
+) -> HazardView:
+    hazard = case.book.hazards[row["hazard_id"]]
+    facts = case.facts(hazard)
+    evidence = record.evidence_of(
+        (row for row in said.provenance if row["fact"] in facts), case.book
+    )
+    asked = [
+        name for name in str(row["questions"] or "").split("; ") if name in case.book.vocabulary
+    ]
+    questions: tuple[Fact, ...] = tuple(case.book.vocabulary[name] for name in asked)
+    titles = {name: other.title for name, other in case.book.hazards.items()}
     return HazardView(
         hazard=hazard,
         row=row,
+        pressing=row["tier"] in PRESSING_TIERS or row["evidence"] != "none",
+        held=tuple(
+            Held(name, hazard.findings[name].says)
+            for name in str(row["findings"] or "").split("; ")
+            if name in hazard.findings
+        ),
+        sooner=weighing.sooner_of(hazard, row),
         evidence=evidence,
-        trace=chain(hazard.id, vehicle_id, reasoning),
-        questions=tuple(book.vocabulary[name] for name in names),
+        lines=record.lines_of(said.events, case.topics(hazard), evidence),
+        trace=traces.get((hazard.id, str(row["vehicle_id"]))),
+        questions=questions,
+        chances=weighing.chances_of(row, hazard, case.horizon_months),
+        curve=_curve(case, hazard, row, place),
+        waits=weighing.waits_of(row, case.horizon_months),
+        choices=weighing.choices_of(row, hazard, questions),
+        changes=case.changes(hazard, str(row["vehicle_id"]), str(row["case_id"])),
+        limits=weighing.limits_of(hazard, titles),
+        shares_with=(),
+        figures=weighing.figures_of(hazard, row),
+    )
+
+
+def _curve(case: Case, hazard: Hazard, row: Row, place: int) -> Curve | None:
+    belief, life = case.belief(hazard), hazard.life
+    priced = bool(pd.notna(row["probability"])) and row["evidence"] != "confirmed"
+    if belief is None or isinstance(life, ShareLife) or not priced or pd.isna(row["x_m"]):
+        return None
+    age, clock, window = case.lived(hazard).now[place], life.clocks[0].clock, hazard.watch_window
+    if not np.isfinite(age).all():
+        return None
+    end = window.length.value if window is not None and window.clock == clock else math.inf
+    return life_curve(belief, float(row["x_m"]), age, CLOCK_UNITS[clock], end)
+
+
+def _sharing(views: tuple[HazardView, ...]) -> tuple[HazardView, ...]:
+    """The same views, each told which other pressing ones stand behind the same teardown."""
+    return tuple(
+        replace(
+            view,
+            shares_with=tuple(
+                (other.hazard.id, other.hazard.title)
+                for other in views
+                if other is not view
+                and other.pressing
+                and other.hazard.job.teardown == view.hazard.job.teardown
+            ),
+        )
+        for view in views
     )

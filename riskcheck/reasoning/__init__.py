@@ -3,6 +3,7 @@
 from riskcheck.reasoning.cases import CaseResult, run_cases
 from riskcheck.reasoning.engine import Engine, NoAnswerError
 from riskcheck.reasoning.evidence import Evidence
+from riskcheck.reasoning.live import chains
 from riskcheck.reasoning.nearest import Change, what_would_change
 from riskcheck.reasoning.reasoned import Reasoned, VehicleWorlds
 from riskcheck.reasoning.reasoning import Reasoning, Tried, chain, reason_all, try_facts
@@ -21,6 +22,7 @@ __all__ = [
     "Tried",
     "VehicleWorlds",
     "chain",
+    "chains",
     "default_cache_dir",
     "reason_all",
     "run_cases",

@@ -9,7 +9,6 @@ from typing import Any
 
 import pandas as pd
 
-from riskcheck.explain import HazardView, VehicleView
 from riskcheck.reports.outreach_book import call_frame
 from riskcheck.reports.run import Run
 
@@ -33,38 +32,6 @@ def summary(run: Run, written: Mapping[str, Path]) -> dict[str, Any]:
         "calls": records(call_frame(run)),
         "digests": dict(run.digests),
         "files": {name: str(path) for name, path in written.items()},
-    }
-
-
-def vehicle(view: VehicleView) -> dict[str, Any]:
-    """One vehicle's explanation: evidence with cells, the live chain, every figure of its row."""
-    return {
-        "schema": SCHEMA,
-        "vehicle": {str(name): plain(value) for name, value in view.vehicle.items()},
-        "hazards": [_hazard(hazard) for hazard in view.hazards],
-        "not_applicable": [hazard.id for hazard in view.not_applicable],
-    }
-
-
-def _hazard(view: HazardView) -> dict[str, Any]:
-    return {
-        "exposure": {str(name): plain(value) for name, value in view.row.items()},
-        "evidence": [
-            {
-                "fact": item.fact.name,
-                "value": item.value,
-                "words": item.words,
-                "file": item.file,
-                "sheet": item.sheet,
-                "cell": item.cell,
-                "date": item.date,
-            }
-            for item in view.evidence
-        ],
-        "chain": [{"finding": step.finding, "because": step.because} for step in view.trace.fired],
-        "assumed": list(view.trace.assumed),
-        "questions": [{"fact": fact.name, "ask": fact.ask} for fact in view.questions],
-        "cautions": list(view.hazard.words.cautions),
     }
 
 

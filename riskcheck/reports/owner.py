@@ -29,8 +29,11 @@ def period(months: int) -> str:
     return f"{months // 12} years" if months % 12 == 0 else words.plural(months, "month")
 
 
-def sentence(row: Row, hazard: Hazard, months: int) -> str:
-    """The hazard's owner text with this vehicle's own figures filled in."""
+def sentence(row: Row, hazard: Hazard, months: int, of: int | None = None) -> str:
+    """The hazard's owner text with this vehicle's own figures filled in.
+
+    ``of``: the denominator of the whole message, where it holds further figures.
+    """
     if row["evidence"] == "confirmed":
         return (
             f"Our record says that this was found on your vehicle: {finding(row, hazard)}. "
@@ -38,7 +41,7 @@ def sentence(row: Row, hazard: Hazard, months: int) -> str:
             "is driven further."
         )
     figures = (row["probability"], row["probability_low"], row["probability_high"])
-    of = words.denominator(figures)
+    of = of or words.denominator(figures)
     many, low, high = (words.count_of(figure, of) for figure in figures)
     return hazard.words.say.format(
         many=many, low=low, high=high, of=f"{of:,}", period=period(months)

@@ -85,9 +85,12 @@ def count_of(probability: float, of: int) -> str:
     return f"{math.floor(scaled + 0.5):,}"
 
 
-def frequency(probability: float, low: float, high: float) -> str:
-    """ "about 4 of 100 (1 to 9)": value and 90 % range with one denominator."""
-    of = denominator((probability, low, high))
+def frequency(probability: float, low: float, high: float, of: int | None = None) -> str:
+    """ "about 4 of 100 (1 to 9)": value and 90 % range with one denominator.
+
+    ``of``: the denominator of the whole message, where it holds further figures.
+    """
+    of = of or denominator((probability, low, high))
     middle = count_of(probability, of)
     about = "" if middle.startswith(("fewer", "more")) else "about "
     return f"{about}{middle} of {of:,} ({count_of(low, of)} to {count_of(high, of)})"

@@ -12,7 +12,7 @@ import pytest
 import riskcheck
 from riskcheck.assessment import EXPOSURE_COLUMNS, Assessment, explain, limited, load_rules
 from riskcheck.errors import UsageError
-from riskcheck.reports import explain_text, machine, terminal
+from riskcheck.reports import explain_json, explain_text, terminal
 from riskcheck.reports.about import facts
 
 STATUSES = {"exposed", "unproven", "closed", "unknown", "not_applicable"}
@@ -115,27 +115,14 @@ def test_the_summary_fits_eighty_columns(assessed: Assessment, written: dict[str
 @pytest.mark.parametrize("unit", ["B31", "1201", "1202", "1203"])
 def test_an_explanation_shows_cells_chain_cost_and_care(assessed: Assessment, unit: str) -> None:
     view = explain(assessed, unit)
-    lines = explain_text.page(view, assessed.horizon_months)
+    lines = explain_text.lines(view)
     assert max(len(line) for line in lines) <= 80
     text = "\n".join(lines)
     for section in ("Why this vehicle", "What the record says", "Rules that fired", "Care"):
         assert section in text
-    answer = machine.vehicle(view)
+    answer = explain_json.vehicle(view)
     assert answer["hazards"]
     assert all(hazard["chain"] for hazard in answer["hazards"])
-
-
-def test_every_quoted_cell_exists_and_holds_its_words(assessed: Assessment) -> None:
-    book = openpyxl.load_workbook(assessed.path, read_only=False)
-    quoted = 0
-    for vehicle_id in ("B31", "1201", "1202", "1203", "1204"):
-        for hazard in explain(assessed, vehicle_id).hazards:
-            for item in hazard.evidence:
-                if item.sheet and re.fullmatch(r"[A-Z]+\d+", item.cell) and item.words:
-                    cell = str(book[item.sheet][item.cell].value)
-                    assert item.words in cell or cell in item.words, (vehicle_id, item)
-                    quoted += 1
-    assert quoted >= 10
 
 
 def test_only_limits_the_run_and_an_unknown_hazard_is_refused() -> None:

@@ -1,0 +1,202 @@
+"""What to say about one hazard: chance, waiting, money, choices, the job, its proof and limits."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pandas as pd
+
+from riskcheck.explain import HazardView
+from riskcheck.explain.view import Choice
+from riskcheck.reports import owner, words
+from riskcheck.reports.explain_terms import (
+    EFFECT_WORDS,
+    SEVERITY_WORDS,
+    Line,
+    denominator,
+    period,
+    price,
+)
+
+
+def chance_lines(view: HazardView, months: int) -> list[Line]:
+    """Chance today and ahead with one denominator; that it was found; or that there is none."""
+    row = view.row
+    if row["evidence"] == "confirmed":
+        return [Line("found: not a matter of chance")]
+    if not view.chances:
+        return [Line("no figure: closed on file" if row["status"] == "closed" else "no figure")]
+    of = denominator(view)
+    lines = [
+        Line(words.frequency(c.p, c.low, c.high, of), period(c.months), f"chances/{place}")
+        for place, c in enumerate(view.chances)
+    ]
+    if view.hazard.reveals == "by_itself":
+        unseen = "not that anybody has noticed; it shows itself when it happens"
+        return [Line(unseen, "There today"), *lines]
+    return lines
+
+
+def people_lines(view: HazardView, months: int) -> list[Line]:
+    """What it can mean for people and for money, apart, with the matrix codes."""
+    row = view.row
+    plain = people_plain_lines(view, months)
+    codes = {"People": row["people_code"], "Money": row["money_code"]}
+    return [
+        replace(line, text=f"{line.text} ({codes[line.label]})") if line.label in codes else line
+        for line in plain
+    ]
+
+
+def people_plain_lines(view: HazardView, months: int) -> list[Line]:
+    """What it can mean for people and for money, apart."""
+    row = view.row
+    if not row["risk_level"]:
+        return []
+    people = f"{SEVERITY_WORDS[view.hazard.severity.people]}; risk level {row['people_level']}"
+    return [
+        Line(people, "People", "exposure/people_level"),
+        Line(f"risk level {row['money_level']}", "Money", "exposure/money_level"),
+        Line(view.hazard.effect, "What it can lead to"),
+    ]
+
+
+def wait_lines(view: HazardView, months: int) -> list[Line]:
+    """No-later-than date with its reason, what waiting costs, what would shorten the wait."""
+    row, lines = view.row, []
+    latest = owner.no_later_than(row)
+    if latest:
+        reason = words.ACT_BY_REASONS.get(row["act_by_reason"], row["act_by_reason"])
+        lines.append(Line(f"{latest}: {reason}", "No later than", "exposure/act_by_date"))
+    soon = owner.urgency(row, view.hazard)
+    if soon:
+        lines.append(Line(soon, "How soon"))
+    for place, wait in enumerate(view.waits):
+        usd = words.money(abs(wait.usd))
+        how = "costs about" if wait.usd > 0 else "saves about"
+        lines.append(
+            Line(
+                f"{how} {usd} on average", f"Waiting {owner.period(wait.months)}", f"waits/{place}"
+            )
+        )
+    if view.sooner and view.waits:
+        lines.append(Line("; ".join(held.says for held in view.sooner), "Do not wait so long if"))
+    return lines
+
+
+def cost_lines(view: HazardView, months: int) -> list[Line]:
+    """Cost now and later."""
+    by_kind = {choice.kind: (place, choice) for place, choice in enumerate(view.choices)}
+    lines = []
+    for kind, label, after in (
+        ("job", "The job now", ""),
+        ("leave", "If it happens", ", an estimate before anything is seen at the bench"),
+    ):
+        place, choice = by_kind[kind]  # type: ignore[index]
+        told = price(choice.price)
+        if told:
+            lines.append(Line(told + after, label, f"choices/{place}/price"))
+    return lines
+
+
+def choice_lines(view: HazardView, months: int) -> list[Line]:
+    """Every choice: doing nothing, the cheapest check, the job, other jobs, a second opinion."""
+    return [
+        _choice(view, choice, months, f"choices/{place}")
+        for place, choice in enumerate(view.choices)
+    ]
+
+
+def _choice(view: HazardView, choice: Choice, months: int, at: str) -> Line:
+    of = denominator(view)
+    match choice.kind:
+        case "leave":
+            return Line(_leaving(view, choice, months, of), "Do nothing for now", at)
+        case "ask":
+            return Line(choice.title, "Answer one question, free", at)
+        case "look":
+            missed = words.count_of(choice.leaves, of)
+            text = (
+                f"{choice.title}: about {choice.hours * 60:.0f} min, {price(choice.price)}; "
+                f"misses about {missed} of {of:,} such faults"
+            )
+            return Line(text, "Cheapest check", at)
+        case "job":
+            told = price(choice.price)
+            text = f"{choice.title}: about {choice.hours:g} h" + (f", {told}" if told else "")
+            return Line(text, "The full job", at)
+        case "other_remedy":
+            return Line(f"{choice.title}: {EFFECT_WORDS[choice.effect]}", "What a shop can do", at)
+        case _:
+            text = "take this page along: it holds the evidence and the figures another shop needs"
+            return Line(text, "Second opinion", at)
+
+
+def _leaving(view: HazardView, choice: Choice, months: int, of: int) -> str:
+    if view.row["evidence"] == "confirmed":
+        return f"it was found and no repair is on file; it can lead to {view.hazard.effect}"
+    chance = next((c for c in view.chances if c.months == months), None)
+    if chance is None:
+        return "nothing is asked of you"
+    told = price(choice.price)
+    cost = f"; if it does, about {told}" if told else ""
+    many = words.frequency(chance.p, chance.low, chance.high, of)
+    return f"{many} have it {owner.period(months)} on{cost}"
+
+
+def job_lines(view: HazardView, months: int) -> list[Line]:
+    """The job, its hours and skill, and what it shares with other work on this vehicle."""
+    job = view.hazard.job
+    low, high = job.hours.range
+    lines = [Line(f"{job.title}: {job.hours.value:g} h ({low:g} to {high:g}), skill {job.skill}")]
+    shared = words.listing(title for _, title in view.shares_with)
+    lines.append(
+        Line(shared, f"Same teardown ({job.teardown}) as")
+        if shared
+        else Line(f"teardown {job.teardown}; no other work waiting behind it", "Shares")
+    )
+    return lines
+
+
+def proof_lines(view: HazardView, months: int) -> list[Line]:
+    """The measurement to take after each remedy."""
+    return [Line(limit.proof, limit.title) for limit in view.limits]
+
+
+def limit_lines(view: HazardView, months: int) -> list[Line]:
+    """What each remedy does not cover, and the hazards it opens."""
+    lines = []
+    for limit in view.limits:
+        opened = words.listing(title for _, title in limit.opens)
+        opens = f" Opens, and is watched from then on: {opened}." if opened else ""
+        if limit.hides or opens:
+            hides = f"{limit.hides}." if limit.hides else "nothing known to hide."
+            lines.append(Line(hides + opens, limit.title))
+    return lines
+
+
+def say_lines(view: HazardView, months: int) -> list[Line]:
+    """The sentence for the owner, with this vehicle's own figures."""
+    if view.row["evidence"] != "confirmed" and not view.chances:
+        return []
+    return [Line(owner.sentence(view.row, view.hazard, months, denominator(view)))]
+
+
+def ask_lines(view: HazardView, months: int) -> list[Line]:
+    """The question for the owner."""
+    return [Line(view.hazard.words.ask)]
+
+
+def caution_lines(view: HazardView, months: int) -> list[Line]:
+    """Cautions for whoever puts a hand to it."""
+    return [Line(caution) for caution in view.hazard.words.cautions]
+
+
+def place_lines(view: HazardView, months: int) -> list[Line]:
+    """The group it is called in, and why."""
+    row = view.row
+    if pd.isna(row["tier"]):
+        return []
+    code = row["x_tier_reason"]
+    reason = words.TIER_REASONS.get(code) or words.ACT_BY_REASONS.get(code, code)
+    return [Line(f"{words.TIER_WORDS[int(row['tier'])]}: {reason} ({row['x_key']})")]
