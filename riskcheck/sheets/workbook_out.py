@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import datetime as dt
 import io
 import re
@@ -59,14 +60,17 @@ class _Looks:
 
     def __init__(self, styles: dict[str, Style]) -> None:
         self._styles = styles
-        self._made: dict[tuple[str, str], dict[str, object]] = {}
+        self._made: dict[tuple[str, str, bool], object] = {}
 
     def apply(self, cell: Cell, name: str, column: Column) -> None:
-        key = (name, f"{column.wrap}|{column.align}|{column.number_format}")
+        # Setting a style object looks it up among all others; the finished numbers are copied.
+        quoted = bool(cell.quotePrefix)
+        key = (name, f"{column.wrap}|{column.align}|{column.number_format}", quoted)
         if key not in self._made:
-            self._made[key] = self._make(self._styles[name], column)
-        for attribute, value in self._made[key].items():
-            setattr(cell, attribute, value)
+            for attribute, value in self._make(self._styles[name], column).items():
+                setattr(cell, attribute, value)
+            self._made[key] = copy.copy(cell._style)  # type: ignore[attr-defined]
+        cell._style = copy.copy(self._made[key])  # type: ignore[attr-defined]
 
     @staticmethod
     def _make(style: Style, column: Column) -> dict[str, object]:
