@@ -16,7 +16,7 @@ STOP_TIER, OURS_TIER, PEOPLE_TIER, FIND_OUT_TIER, NOT_NOW_TIER = 1, 2, 3, 6, 7
 GRAVE = ("I", "II")
 # A bay-day: nobody leaves a vehicle for more work than fits into one (common practice, no source).
 BAY_DAY_HOURS = 8.0
-LOOKED_AT_TOGETHER = ("in_combined_look", "look_at_next_visit")
+NEXT_VISIT = ("look_at_next_visit", "small_job_next_visit")
 
 
 def needs(rows: pd.DataFrame, known: Known, hazards: Mapping[str, Hazard]) -> pd.Series:
@@ -44,12 +44,12 @@ def needs(rows: pd.DataFrame, known: Known, hazards: Mapping[str, Hazard]) -> pd
         (tier == STOP_TIER, "safety"),
         (tier == OURS_TIER, "ours"),
         (coming & (tier < NOT_NOW_TIER), "coming_in"),
-        (coming & reason.isin(("already_coming_in", *LOOKED_AT_TOGETHER)), "coming_in"),
+        (coming & reason.isin(("already_coming_in", "in_combined_look", *NEXT_VISIT)), "coming_in"),
         (people & grave & told, "safety"),
         (grave & (tier < FIND_OUT_TIER) & refused, "declined"),
         ((tier < FIND_OUT_TIER) & only_look, "look"),
         (reason.eq("in_combined_look"), "look"),
-        (reason.eq("look_at_next_visit"), "next_visit"),
+        (reason.isin(NEXT_VISIT), "next_visit"),
         (tier < FIND_OUT_TIER, "book"),
         (tier == FIND_OUT_TIER, "ask"),
     ]
@@ -82,8 +82,9 @@ def offers(rows: pd.DataFrame, hazards: Mapping[str, Hazard], policy: Policy) ->
     by = [rows["vehicle_id"], look]
     first = ~pd.concat(by, axis=1).duplicated()
     together = look & rows["x_look_hours"].notna() if "x_look_hours" in rows else look & False
+    leads = together & ~rows["vehicle_id"].where(together).duplicated()
     if together.any():
-        hours = hours.where(~together, rows["x_look_hours"].astype(float).where(first, 0.0))
+        hours = hours.where(~together, rows["x_look_hours"].astype(float).where(leads, 0.0))
     used = hours.groupby(by, sort=False).cumsum()
     return pd.DataFrame(
         {

@@ -29,6 +29,7 @@ def workbook(run: Run, flat: pd.DataFrame, run_id: str = "") -> Workbook:
         for sheet in (
             outreach_lists.find_out(run),
             outreach_lists.coming_in(run),
+            outreach_lists.next_visit(run),
             outreach_lists.unproven(run),
             outreach_lists.not_contacted(run),
             outreach_lists.not_now(run),
@@ -139,6 +140,7 @@ def key_frame(run: Run, flat: pd.DataFrame) -> pd.DataFrame:
         (flat[flat["offered"]], "vehicle"),
         (outreach.find_out, "ask"),
         (outreach.coming_in, "coming_in"),
+        (_vehicles_once(outreach.not_now), "next_visit"),
         (outreach.unproven, "unproven"),
     )
     rows += [
@@ -152,3 +154,9 @@ def key_frame(run: Run, flat: pd.DataFrame) -> pd.DataFrame:
         for contact, customer, vehicle, hazard, kind in rows
     ]
     return pd.DataFrame(keyed, columns=list(KEY_COLUMNS))
+
+
+def _vehicles_once(not_now: pd.DataFrame) -> pd.DataFrame:
+    """One row a vehicle of what waits for its next visit, without a hazard."""
+    own = not_now[not_now["why_later"] == "next_visit"]
+    return own.drop_duplicates("vehicle_id").assign(hazard_id="")

@@ -14,7 +14,7 @@ from riskcheck.rulebook.model import Hazard
 
 Contact = Mapping[Hashable, Any]
 LINES_IN_A_CELL = 5
-LOOKS_IN_A_LINE = 5
+LOOKS_IN_A_LINE = 3
 
 
 def who(contact: Contact) -> str:
@@ -42,10 +42,11 @@ def why_here(own: pd.DataFrame) -> str:
 
 
 def reasons(own: pd.DataFrame) -> str:
-    """Refusals on file, then reasons, the first with its chance, cut with a count."""
-    told = [text for text in own["declined"].drop_duplicates() if text]
-    more = f"and {words.plural(len(told) - 1, 'more refusal')} on file" if len(told) > 1 else ""
-    return lines(*told[:1], more, several(grouped_reasons(own)))
+    """Reasons, the first with its refusal and chance, cut with a count."""
+    first = str(own["declined"].iloc[0])
+    rest = own["declined"].ne("").sum() - bool(first)
+    also = f"Of these {words.plural(rest, 'reason was', 'reasons were')} declined." if rest else ""
+    return lines(first, several(grouped_reasons(own)), also)
 
 
 def say(contact: Contact, own: pd.DataFrame) -> str:
@@ -100,12 +101,14 @@ def job_line(alike: pd.DataFrame, hazard: Hazard) -> str:
     return f"{title}{count}: {first['price']}, {hazard.job.hours.value:g} h, {first['parts']}."
 
 
-def by_when(own: pd.DataFrame, rows: pd.DataFrame, rights: Iterable[str]) -> str:
-    """No later than which day, why that day, and which right ends soon."""
-    first = own.iloc[0]
-    code = str(rows.iloc[0]["act_by_reason"] or "")
-    why = words.ACT_BY_REASONS.get(code, "") if first["no_later_than"] else ""
-    return lines(first["how_soon"], first["no_later_than"], owner.capital(why), *rights)
+def by_when(own: pd.DataFrame, due: pd.Series, rights: Iterable[str]) -> str:
+    """No later than which day, why that day, and which right ends soon.
+
+    ``due``: the exposure whose day comes first among those that the contact is about.
+    """
+    day = owner.no_later_than(due.to_dict())
+    why = words.ACT_BY_REASONS.get(str(due["act_by_reason"] or ""), "") if day else ""
+    return lines(own.iloc[0]["how_soon"], day, owner.capital(why), *rights)
 
 
 def several(texts: Iterable[str]) -> str:

@@ -84,6 +84,33 @@ def coming_in(run: Run) -> Sheet:
     ), freeze_columns=2)  # fmt: skip
 
 
+def next_visit(run: Run) -> Sheet:
+    """One row a vehicle: what to look at or do when it is here anyway."""
+    own = run.outreach.not_now
+    names = vehicle_names(run.fleet.vehicles)
+    rows = []
+    waiting = own[own["why_later"] == "next_visit"]
+    for vehicle_id, these in waiting.groupby("vehicle_id", sort=False):
+        told = [
+            owner.offer(row, run.rulebook.hazards[row["hazard_id"]])
+            for row in these.to_dict("records")
+        ]
+        contact = str(these["contact"].iloc[0])
+        rows.append([
+            names[str(vehicle_id)], len(told), "\n".join(told),
+            *typed_cells(contact, str(vehicle_id), "", "next_visit"),
+        ])  # fmt: skip
+    columns = [
+        Column("Vehicle", 30, wrap=True),
+        Column("Things", 8, "0", align="center"),
+        Column("At the next visit", 90, wrap=True),
+        *typed_columns(RESULTS),
+    ]
+    return Sheet("At the next visit", columns, rows, title=(
+        "At the next visit", "No call for these. Look when the vehicle is here anyway.",
+    ), freeze_columns=1)  # fmt: skip
+
+
 def unproven(run: Run) -> Sheet:
     """Jobs on file without the measurement that would prove them."""
     own = run.outreach.unproven

@@ -25,7 +25,7 @@ CONTACT_COLUMNS = (
     Column("Vehicles and reasons", 36, wrap=True),
     Column("What to say", 36, wrap=True),
     Column("What to offer", 32, wrap=True),
-    Column("Hours", 6, "0.0"),
+    Column("Hours", 6, "0.0", align="center"),
     Column("No later than", 15, wrap=True),
 )
 VEHICLE_COLUMNS = (
@@ -104,7 +104,7 @@ def _contact(
     ending: Mapping[str, list[str]],
 ) -> list[Any]:
     flat = lead_first(flat, str(contact["need"]))
-    rows = rows.loc[rows["need"].eq(contact["need"]).sort_values(ascending=False).index]
+    own = rows[rows["need"] == contact["need"]].sort_values("act_by_date", kind="stable")
     ends = [line for vehicle in flat["vehicle_id"].unique() for line in ending.get(vehicle, [])]
     return [
         contact["call"],
@@ -114,7 +114,7 @@ def _contact(
         cells.say(contact, flat),
         cells.offers(flat, run.rulebook.hazards),
         contact["hours"],
-        cells.by_when(flat, rows, ends),
+        cells.by_when(flat, own.iloc[0], ends),
         *typed_cells(str(contact["contact"]), "", "", str(contact["need"])),
     ]
 

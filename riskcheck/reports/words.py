@@ -42,6 +42,10 @@ TIER_REASONS = {
     "find_out": "not known on file: ask first",
     "job_over_vehicle_value": "the job costs more than the vehicle is worth",
     "waiting_is_cheaper": "waiting is cheaper for now",
+    "look_at_next_visit": "a look at the next visit is soon enough",
+    "small_job_next_visit": "a small job: do it at the next visit",
+    "in_combined_look": "part of one look at the vehicle",
+    "look_not_due": "the next look is not due yet",
     "under_floor": "saves less per bay hour than the shop's floor",
 }
 ACT_BY_REASONS = {
@@ -53,6 +57,7 @@ ACT_BY_REASONS = {
     "window": "the watch window of our own job ends",
     "season": "the season begins",
     "warranty": "the warranty ends",
+    "goodwill": "the goodwill ends",
     "inspection": "the inspection is due",
 }
 CAUTIONS = (

@@ -192,7 +192,9 @@ def _write_page(target: Worksheet, sheet: Sheet, heading_row: int) -> None:
             last = heading_row + len(sheet.rows)
             target.auto_filter.ref = f"A{heading_row}:{last_letter}{last}"
     target.page_setup.orientation = "landscape" if sheet.landscape else "portrait"
-    target.page_margins = PageMargins(left=0.4, right=0.4, top=0.5, bottom=0.6)
+    target.page_margins = PageMargins(
+        left=0.4, right=0.4, top=0.5, bottom=0.7, header=0.3, footer=0.3
+    )
     target.page_setup.fitToWidth, target.page_setup.fitToHeight = 1, 0
     target.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
     if sheet.tab_colour:
