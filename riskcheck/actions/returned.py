@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import json
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -34,6 +35,7 @@ from riskcheck.sheets import read_grids
 
 # A key counts only if most of the row is what was printed beside it (common practice, no source).
 SAME_ROW = 0.5
+_KEY = re.compile("[0-9a-f]{12}")
 
 
 @dataclass(frozen=True)
@@ -138,7 +140,7 @@ def _run_id(tables: Sequence[Table]) -> str:
     for table in tables:
         if set(ABOUT_HEADINGS) <= set(table.headings):
             for row in table.rows:
-                if row.text("What") == "Run":
+                if row.text("What") == "Run" and _KEY.fullmatch(row.text("Value")):
                     return row.text("Value")
     return ""
 
@@ -216,7 +218,7 @@ class _Reading:
     def _key_of(self, row: Row) -> tuple[str, str]:
         """(row key, "") of a row of ours, else ("", why it is not)."""
         key, printed, known = row.text(ROW_KEY).strip(), _printed(row), self._known
-        if key and (key in known.keys or not known.keys):
+        if key in known.keys or (_KEY.fullmatch(key) and not known.keys):
             if known.share(key, printed) >= SAME_ROW:
                 return key, ""
             again, why = known.by_print(printed), "mixed_up"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -12,6 +13,7 @@ from riskcheck.sheets import Grid
 
 ROW_KEY = HEADING
 INPUTS = ("Result", "Date", "Note", "Next step")
+_NO_TEXT = re.compile("[\x00\ud800-\udfff]")
 HEADING_ROWS = 30  # how far down a heading row is looked for
 ABOUT_HEADINGS = ("What", "Value")
 KEYS_HEADINGS = (ROW_KEY, "Contact", "Customer", "Vehicle id", "Hazard", "Sheet kind")
@@ -58,7 +60,9 @@ def text_of(value: Any) -> str:
     if isinstance(value, float):
         # Spreadsheet programs keep 15 digits or fewer: what both write is the same number.
         return str(int(value)) if value.is_integer() and abs(value) < 1e15 else f"{value:.12g}"
-    return str(value).replace("\r\n", "\n").replace("\r", "\n")
+    text = str(value).replace("\r\n", "\n").replace("\r", "\n")
+    # No spreadsheet cell holds these; a database refuses them.
+    return _NO_TEXT.sub("", text)
 
 
 def folded(text: str) -> str:

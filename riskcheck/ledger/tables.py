@@ -15,7 +15,6 @@ from sqlalchemy import (
     Integer,
     MetaData,
     PrimaryKeyConstraint,
-    String,
     Table,
     Text,
 )
@@ -27,23 +26,23 @@ metadata = MetaData()
 about = Table(
     "about",
     metadata,
-    Column("name", String(40), primary_key=True),
+    Column("name", Text, primary_key=True),
     Column("value", Text, nullable=False),
 )
 
 runs = Table(
     "runs",
     metadata,
-    Column("run_id", String(12), primary_key=True),
+    Column("run_id", Text, primary_key=True),
     Column("number", Integer, nullable=False),
-    Column("at", String(19), nullable=False),
-    Column("as_of", String(10), nullable=False),
+    Column("at", Text, nullable=False),
+    Column("as_of", Text, nullable=False),
     Column("horizon_months", Integer, nullable=False),
     Column("fleet_path", Text, nullable=False),
-    Column("fleet_digest", String(64), nullable=False),
-    Column("rules_digest", String(64), nullable=False),
+    Column("fleet_digest", Text, nullable=False),
+    Column("rules_digest", Text, nullable=False),
     Column("hazard_digests", Text, nullable=False),
-    Column("exposures_digest", String(64), nullable=False),
+    Column("exposures_digest", Text, nullable=False),
 )
 
 snapshots = Table(
@@ -51,10 +50,10 @@ snapshots = Table(
     metadata,
     Column("run_id", ForeignKey("runs.run_id", ondelete="CASCADE"), nullable=False),
     Column("vehicle_id", Text, nullable=False),
-    Column("hazard_id", String(80), nullable=False),
+    Column("hazard_id", Text, nullable=False),
     Column("customer_id", Text, nullable=False),
-    Column("status", String(20), nullable=False),
-    Column("evidence", String(12), nullable=False),
+    Column("status", Text, nullable=False),
+    Column("evidence", Text, nullable=False),
     Column("tier", Integer),
     Column("rank", Integer),
     Column("key_value", Float),
@@ -62,12 +61,12 @@ snapshots = Table(
     Column("probability_low", Float),
     Column("probability_high", Float),
     Column("probability_now", Float),
-    Column("risk_level", String(20), nullable=False),
+    Column("risk_level", Text, nullable=False),
     Column("cost_if_fails", Float),
     Column("cost_to_prevent", Float),
-    Column("act_by_date", String(10), nullable=False),
+    Column("act_by_date", Text, nullable=False),
     Column("listed", Integer, nullable=False),
-    Column("record_digest", String(16), nullable=False),
+    Column("record_digest", Text, nullable=False),
     Column("corrections", Text, nullable=False),
     PrimaryKeyConstraint("run_id", "vehicle_id", "hazard_id"),
 )
@@ -75,14 +74,14 @@ snapshots = Table(
 issued = Table(
     "issued",
     metadata,
-    Column("run_id", String(12), nullable=False),  # of a run that another ledger may hold
-    Column("row_key", String(12), nullable=False),
+    Column("run_id", Text, nullable=False),  # of a run that another ledger may hold
+    Column("row_key", Text, nullable=False),
     Column("contact", Text, nullable=False),
     Column("customer_id", Text, nullable=False),
     Column("vehicle_id", Text, nullable=False),
-    Column("hazard_id", String(80), nullable=False),
-    Column("kind", String(20), nullable=False),
-    Column("channel", String(20), nullable=False),
+    Column("hazard_id", Text, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("channel", Text, nullable=False),
     Column("printed", Text, nullable=False),
     PrimaryKeyConstraint("run_id", "row_key"),
 )
@@ -91,11 +90,11 @@ recordings = Table(
     "recordings",
     metadata,
     Column("recording_id", Integer, primary_key=True),
-    Column("kind", String(12), nullable=False),
-    Column("at", String(19), nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("at", Text, nullable=False),
     Column("by", Text, nullable=False),
     Column("source", Text, nullable=False),
-    Column("undone_at", String(19)),
+    Column("undone_at", Text),
 )
 
 typed = Table(
@@ -103,10 +102,10 @@ typed = Table(
     metadata,
     Column("typed_id", Integer, primary_key=True),
     Column("recording_id", ForeignKey("recordings.recording_id"), nullable=False),
-    Column("run_id", String(12), nullable=False),
-    Column("row_key", String(12), nullable=False),
+    Column("run_id", Text, nullable=False),
+    Column("row_key", Text, nullable=False),
     Column("heading", Text, nullable=False),
-    Column("copy_id", String(16), nullable=False),
+    Column("copy_id", Text, nullable=False),
     Column("value", Text, nullable=False),
     Column("meaning", Text, nullable=False),
 )
@@ -116,9 +115,9 @@ loose_rows = Table(
     metadata,
     Column("loose_id", Integer, primary_key=True),
     Column("recording_id", ForeignKey("recordings.recording_id"), nullable=False),
-    Column("run_id", String(12), nullable=False),
+    Column("run_id", Text, nullable=False),
     Column("sheet", Text, nullable=False),
-    Column("why", String(24), nullable=False),
+    Column("why", Text, nullable=False),
     Column("customer_id", Text, nullable=False),
     Column("vehicle_id", Text, nullable=False),
     Column("cells", Text, nullable=False),
@@ -131,10 +130,10 @@ corrections = Table(
     Column("correction_id", Integer, primary_key=True),
     Column("recording_id", ForeignKey("recordings.recording_id"), nullable=False),
     Column("vehicle_id", Text, nullable=False),
-    Column("fact", String(80), nullable=False),
+    Column("fact", Text, nullable=False),
     Column("value", Text, nullable=False),
     Column("because", Text, nullable=False),
-    Column("ended_at", String(19)),
+    Column("ended_at", Text),
     Column("ended_by", Text),
 )
 
@@ -144,9 +143,9 @@ outcomes = Table(
     Column("outcome_id", Integer, primary_key=True),
     Column("recording_id", ForeignKey("recordings.recording_id"), nullable=False),
     Column("vehicle_id", Text, nullable=False),
-    Column("hazard_id", String(80), nullable=False),
-    Column("date", String(10), nullable=False),
-    Column("outcome", String(12), nullable=False),
+    Column("hazard_id", Text, nullable=False),
+    Column("date", Text, nullable=False),
+    Column("outcome", Text, nullable=False),
     Column("hours", Float),  # since version 2
     Column("note", Text, nullable=False),
 )
@@ -157,10 +156,10 @@ consents = Table(  # since version 2
     Column("consent_id", Integer, primary_key=True),
     Column("recording_id", ForeignKey("recordings.recording_id"), nullable=False),
     Column("customer_id", Text, nullable=False),
-    Column("channel", String(20), nullable=False),
-    Column("topic", String(40), nullable=False),
+    Column("channel", Text, nullable=False),
+    Column("topic", Text, nullable=False),
     Column("given", Integer, nullable=False),
-    Column("date", String(10), nullable=False),
+    Column("date", Text, nullable=False),
     Column("source", Text, nullable=False),
 )
 
@@ -169,7 +168,7 @@ holdouts = Table(  # since version 2
     metadata,
     Column("run_id", ForeignKey("runs.run_id", ondelete="CASCADE"), nullable=False),
     Column("vehicle_id", Text, nullable=False),
-    Column("hazard_id", String(80), nullable=False),
+    Column("hazard_id", Text, nullable=False),
     PrimaryKeyConstraint("run_id", "vehicle_id", "hazard_id"),
 )
 

@@ -12,8 +12,8 @@ import pytest
 from riskcheck.ledger import Ledger, open_ledger
 
 sys.path.insert(0, str(Path(__file__).parent))
-from ledger_samples import fill  # noqa: E402
-from postgres_server import new_database, running_server  # noqa: E402
+from ledger_samples import fill
+from postgres_server import new_database, running_server
 
 _numbers = itertools.count()
 

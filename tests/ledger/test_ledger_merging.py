@@ -19,8 +19,7 @@ def played(said: list[tuple[str, set[str]]]) -> list[Entry]:
     """The history after each copy said its words, one recording each."""
     history: list[Entry] = []
     for number, (copy, words) in enumerate(said):
-        for value in incoming(history, copy, words).add:
-            history.append(Entry(number, copy, value))
+        history += [Entry(number, copy, v) for v in incoming(history, copy, words).add]
     return history
 
 
