@@ -2,17 +2,71 @@
 
 Actions: leave it, look, or fix without looking.  Per world w: V(leave) = 0; V(fix) = W if exposed,
 else minus the cost of finding out at the bench; V(look) = max(0, W) − C_look.
+One question at a time; where no single answer would change what is done but two together would,
+the pair is named.
 """
 
 from __future__ import annotations
 
+import itertools
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 
+from riskcheck.reasoning.reasoned import VehicleWorlds
 from riskcheck.risk.beliefs import Floats
 
 Ints = NDArray[np.int64]
 MINUTES_A_QUESTION = 2.0  # common practice, no source
+LEAST_WORTH_USD = 0.005  # less than half a cent is nothing
+
+
+class Asked(NamedTuple):
+    """Best question per vehicle (n,): its worth in USD, the minutes it takes, the facts asked."""
+
+    worth: Floats
+    minutes: Floats
+    facts: list[str]
+
+
+def best_questions(worlds: VehicleWorlds, gain: Floats, look_cost: float) -> Asked:
+    """The question worth most, or the pair where only a pair is worth anything.
+
+    ``gain`` (n,): W in USD if exposed.  Without any question on file the worth is that of knowing
+    the status itself, and no fact is named.
+    """
+    n = len(gain)
+    best, facts = np.zeros(n), np.full(n, "", dtype=object)
+    minutes = np.full(n, MINUTES_A_QUESTION)
+    if not len(worlds.vehicle):
+        return Asked(best, minutes, facts.tolist())
+    look = np.full(len(worlds.vehicle), look_cost)
+    value = values(gain[worlds.vehicle], worlds.exposed, look, look)
+    splits = {name: np.asarray(codes, dtype=np.int64) + 1 for name, codes in worlds.answers.items()}
+    singles = splits or {"": worlds.exposed.astype(np.int64)}
+    for name, codes in singles.items():
+        _take(best, facts, name, _padded(worlds, value, codes, n))
+    pairs = list(itertools.combinations(splits, 2)) if (best <= LEAST_WORTH_USD).any() else []
+    alone = best.copy()
+    for one, other in pairs:
+        both = splits[one] * (int(np.max(splits[other])) + 1) + splits[other]
+        together = np.where(alone <= LEAST_WORTH_USD, _padded(worlds, value, both, n), 0.0)
+        better = together > np.maximum(best, LEAST_WORTH_USD)
+        _take(best, facts, f"{one}; {other}", np.where(better, together, 0.0))
+        minutes[better] = 2.0 * MINUTES_A_QUESTION
+    return Asked(best, minutes, facts.tolist())
+
+
+def _padded(worlds: VehicleWorlds, value: Floats, codes: Ints, n: int) -> Floats:
+    """Worth per vehicle (n,); the last vehicles may hold no world."""
+    found = worth(worlds.vehicle, worlds.weight, value, codes)
+    return np.concatenate((found, np.zeros(n - len(found))))
+
+
+def _take(best: Floats, facts: NDArray[np.object_], name: str, found: Floats) -> None:
+    better = found > best
+    best[better], facts[better] = found[better], name
 
 
 def values(

@@ -143,6 +143,13 @@ class ShareBelief:
         log_clean = special.betaln(self.a, self.b + multiplier) - special.betaln(self.a, self.b)
         return np.asarray(-exposed * np.expm1(log_clean), dtype=np.float64)
 
+    def range_of(self, multiplier: Floats, exposed: Floats) -> Floats:
+        """The 5 and 95 % points (n, 2); where the mean is above the upper one, see ``life``."""
+        low, high = (self.percentile(at, multiplier, exposed) for at in (0.05, 0.95))
+        given = self.percentile(0.95, multiplier, np.ones_like(exposed))
+        high = np.where(high < self.chance(multiplier, exposed), given, high)
+        return np.stack([low, high], axis=1)
+
     def percentile(self, q: float, multiplier: Floats, exposed: Floats) -> Floats:
         """q-quantile of the chance where a weight 1 − exposed sits at zero.  Shapes broadcast."""
         inside = (q - (1.0 - exposed)) / np.maximum(exposed, 1e-300)
@@ -151,9 +158,11 @@ class ShareBelief:
 
 
 def share_belief(share: Figure) -> ShareBelief:
-    """Beta belief with mean = value, concentration by least squares.
+    """Beta belief with mean = value, concentration by least squares at low and high.
 
-    The squares are of the logarithms at the 5 and 95 % points: 0.03 counts as much as 0.25.
+    The squares are of the probabilities below them, which should be 0.05 and 0.95: that is the
+    scale on which a range is stated (squares of the points or of their logarithms give 15.4 and
+    29.2 for 0.10 with 0.03 to 0.25, this one 28.57).
     """
     mean, (low, high) = share.value, share.range
     if low == high:
@@ -162,8 +171,8 @@ def share_belief(share: Figure) -> ShareBelief:
     def misfit(log_concentration: float) -> float:
         a = mean * np.exp(log_concentration)
         b = (1.0 - mean) * np.exp(log_concentration)
-        at_low, at_high = special.betaincinv(a, b, 0.05), special.betaincinv(a, b, 0.95)
-        return float(np.log(at_low / low) ** 2 + np.log(at_high / high) ** 2)
+        below_low, below_high = special.betainc(a, b, low), special.betainc(a, b, high)
+        return float((below_low - 0.05) ** 2 + (below_high - 0.95) ** 2)
 
     best = optimize.minimize_scalar(
         misfit, bounds=(-2.0, 14.0), method="bounded", options={"xatol": 1e-9}

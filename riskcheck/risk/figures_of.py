@@ -55,6 +55,7 @@ class Question:
 class Answer:
     """Figures per exposure (r,); ranges (r, 2) hold the 5 and 95 % points.
 
+    p_given (r, 2): that of p over the worlds with the exposure.
     path (r, t): chance by each month at the mean rate; waits (r, t): W, what waiting until then
     costs in USD; present (r, t): expected years of a hidden event present and unfound until then.
     act_months: when acting or looking pays; people_months: when the harm line is reached; NaN
@@ -65,6 +66,7 @@ class Answer:
     now_range: Floats
     p: Floats
     p_range: Floats
+    p_given: Floats
     p12: Floats
     p12_range: Floats
     p3_range: Floats
@@ -107,23 +109,32 @@ def _life_answer(belief: LifeBelief, q: Question) -> Answer:
     path = state.chance_of(clear)
     at = {month: place for place, month in enumerate(q.months)}
 
-    def uncertain_pace(month: float) -> tuple[Floats, Floats]:
+    def at_pace(month: float) -> Floats:
+        """What ``clear`` gives at the five paces, or at one where all are the same (years)."""
         gain = q.gain[:, :, at[month]]
         if np.array_equal(gain, np.broadcast_to(gain[:, :1], gain.shape)):
-            return path[:, at[month]], mean_pace(month)  # a clock such as years
-        return state.chance_with_range(past.now[:, :, None] + gain[:, None])
+            return clear[:, :, at[month], None]
+        return state.clear(past.now[:, :, None] + gain[:, None])
 
     def mean_pace(month: float) -> Floats:
         return state.range_of(clear[:, :, at[month], None])
 
-    p, p_range = uncertain_pace(q.horizon)
-    p12, p12_range = (p, p_range) if q.horizon == 12.0 else uncertain_pace(12.0)
+    far = at_pace(q.horizon)
+    p, p_range = state.chance_of(far).mean(axis=1), state.range_of(far)
+    p12, p12_range = p, p_range
+    if q.horizon != 12.0:
+        year = at_pace(12.0)
+        p12, p12_range = state.chance_of(year).mean(axis=1), state.range_of(year)
+    p_given = p_range
+    if state.absent.any():
+        p_given = state.given_range(far)
     waits = _hidden(state, q, path) if q.hidden else _revealed(state, q, (path, p, usage, clear))
     return Answer(
         now=path[:, 0],
         now_range=mean_pace(0.0) if q.hidden else np.zeros_like(p_range),
         p=p,
         p_range=p_range,
+        p_given=p_given,
         p12=p12,
         p12_range=p12_range,
         p3_range=mean_pace(3.0),
@@ -205,7 +216,7 @@ def _share_answer(belief: ShareBelief, q: Question) -> Answer:
     """Day-one faults: the chance is there from the start and does not grow."""
     exposed, m = q.histories.prior.sum(axis=1), q.histories.m_past
     p = belief.chance(m, exposed)
-    spread = np.stack([belief.percentile(at, m, exposed) for at in (0.05, 0.95)], axis=1)
+    spread, given = (belief.range_of(m, weight) for weight in (exposed, np.ones_like(exposed)))
     path = np.broadcast_to(p[:, None], (len(p), len(q.months)))
     years = np.broadcast_to(q.months / 12.0, path.shape)
     gathered = act_by.running_integral(np.ascontiguousarray(path), years)
@@ -214,7 +225,7 @@ def _share_answer(belief: ShareBelief, q: Question) -> Answer:
     line = q.tolerance / q.harm_a_year if q.harm_a_year > 0.0 else np.inf
     loss = q.loss_a_year * p
     return Answer(
-        now=p, now_range=spread, p=p, p_range=spread, p12=p, p12_range=spread,
+        now=p, now_range=spread, p=p, p_range=spread, p_given=given, p12=p, p12_range=spread,
         p3_range=spread, p6_range=spread,
         path=path, exposed=exposed, survival=np.ones(len(p)),
         # One test settles it: putting the test off saves only the interest on its price.

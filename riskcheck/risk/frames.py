@@ -7,7 +7,7 @@ import pandas as pd
 
 from riskcheck.reasoning.reasoned import Reasoned
 from riskcheck.risk import level
-from riskcheck.risk.asking import MINUTES_A_QUESTION, values, worth
+from riskcheck.risk.asking import best_questions
 from riskcheck.risk.beliefs import Floats
 from riskcheck.risk.dates import act_by_of, days_to_season
 from riskcheck.risk.factors import acting
@@ -69,6 +69,7 @@ def _numbers(
         "12": a.p12_range,
         "now": a.now_range,
     }
+    ranges["given"] = a.p_given
     ranges = {k: v if len(rows) else np.zeros((0, 2)) for k, v in ranges.items()}
     chances = {
         "probability": a.p, "probability_low": ranges[""][:, 0],
@@ -78,6 +79,8 @@ def _numbers(
         "x_p6": path[:, at[6.0]], "x_p6_low": ranges["6"][:, 0], "x_p6_high": ranges["6"][:, 1],
         "x_p12": a.p12, "x_p12_low": ranges["12"][:, 0], "x_p12_high": ranges["12"][:, 1],
         "x_now_low": ranges["now"][:, 0], "x_now_high": ranges["now"][:, 1],
+        "x_if_exposed": a.p / np.maximum(a.exposed, 1e-12),
+        "x_if_exposed_low": ranges["given"][:, 0], "x_if_exposed_high": ranges["given"][:, 1],
         "exposed_weight": a.exposed,
     }  # fmt: skip
     out = {name: _spread(values_, rows, n) for name, values_ in chances.items()}
@@ -139,25 +142,10 @@ def _texts(frame: pd.DataFrame, reasoned: Reasoned, figures: Figures) -> None:
     frame["questions"] = ["; ".join(one) for one in questions]
     gain = frame["net_benefit"].fillna(0.0).to_numpy()
     given = gain / np.maximum(frame["exposed_weight"].fillna(1.0).to_numpy(), 1e-9)
-    frame["r_worth_asking"] = worth_of_questions(reasoned, given, figures.look_cost)
-    frame["r_ask_minutes"] = MINUTES_A_QUESTION
-    frame["x_worth_asking"] = frame["r_worth_asking"]
-
-
-def worth_of_questions(reasoned: Reasoned, gain: Floats, look_cost: float) -> Floats:
-    """Best worth of one question per vehicle (n,) USD, from the worlds and their answers."""
-    worlds = reasoned.worlds
-    best = np.zeros(len(gain))
-    if not len(worlds.vehicle):
-        return best
-    price_of_look = np.full(len(worlds.vehicle), look_cost)
-    value = values(gain[worlds.vehicle], worlds.exposed, price_of_look, price_of_look)
-    # The last vehicle may hold no world, so sizes are settled by the number of vehicles.
-    splits = list(worlds.answers.values()) or [worlds.exposed.astype(np.int32)]
-    for answer in splits:
-        one = worth(worlds.vehicle, worlds.weight, value, np.asarray(answer, dtype=np.int64) + 1)
-        best[: len(one)] = np.maximum(best[: len(one)], one)
-    return best
+    asked = best_questions(reasoned.worlds, given, figures.look_cost)
+    frame["r_worth_asking"] = frame["x_worth_asking"] = asked.worth
+    frame["r_ask_minutes"] = asked.minutes
+    frame["x_ask"] = asked.facts
 
 
 def _levels(frame: pd.DataFrame, hazard: Hazard) -> None:

@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from riskcheck.risk.beliefs import Floats, LifeBelief
 from riskcheck.risk.percentiles import percentiles
@@ -123,11 +124,34 @@ class Posterior:
         return np.maximum(p, 0.0), self.range_of(clear)
 
     def range_of(self, clear: Floats) -> Floats:
-        """The 5 % and 95 % points (n, 2) of a chance, from what ``clear`` gave (n, h, e, K)."""
+        """The 5 % and 95 % points (n, 2) of a chance, from what ``clear`` gave (n, h, e, K).
+
+        A range must hold its mean.  Where the exposure has so little weight that the mean lies
+        above the 95 % point (nearly always 0 then), the upper end is the 95 % point of the worlds
+        with the exposure: wider than 90 %, never narrower.
+        """
+        values, weights = self._points(clear)
+        found = percentiles(values, weights, self.absent, RANGE_QUANTILES)
+        slight = np.flatnonzero(self.absent > 0.5)
+        if len(slight):
+            mean = (values[slight] * weights[slight]).sum(axis=1)
+            slight = slight[found[slight, 1] < mean]
+            found[slight, 1] = self._given(values, weights, slight)[:, 1]
+        return found
+
+    def given_range(self, clear: Floats) -> Floats:
+        """The same points (n, 2) over the worlds with the exposure only."""
+        values, weights = self._points(clear)
+        return self._given(values, weights, np.arange(len(values)))
+
+    def _points(self, clear: Floats) -> tuple[Floats, Floats]:
         n, h, e, k = clear.shape
         values = np.maximum(1.0 - clear, 0.0).reshape(n, -1)
-        weights = np.broadcast_to(self.weight[:, :, None] / e, (n, h, e, k)).reshape(n, -1)
-        return percentiles(values, weights, self.absent, RANGE_QUANTILES)
+        return values, np.broadcast_to(self.weight[:, :, None] / e, (n, h, e, k)).reshape(n, -1)
+
+    def _given(self, values: Floats, weights: Floats, rows: NDArray[np.int64]) -> Floats:
+        share = weights[rows] / np.maximum(self.exposed[rows], 1e-300)[:, None]
+        return percentiles(values[rows], share, np.zeros(len(rows)), RANGE_QUANTILES)
 
     def rate(self, usage: Floats, pace: Floats, clear: Floats | None = None) -> Floats:
         """Mixture hazard h̄ at ``usage`` (n, h, e, C) per unit of the first clock: (n, e).

@@ -8,7 +8,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from riskcheck.risk.asking import values, worth
+from riskcheck.reasoning.reasoned import VehicleWorlds
+from riskcheck.risk.asking import best_questions, values, worth
 from riskcheck.risk.factors import multiplier
 from riskcheck.risk.losses import together, with_group_losses
 from riskcheck.risk.money import Spread, downtime_cost, failure_cost
@@ -91,6 +92,34 @@ def test_worth_of_one_question_by_hand():
     vehicle, weight = np.zeros(2, dtype=np.int64), np.array([0.3, 0.7])
     assert worth(vehicle, weight, value, np.array([1, 0]))[0] == pytest.approx(60.0)
     assert worth(vehicle, weight, value, np.array([1, 1]))[0] == pytest.approx(0.0, abs=1e-9)
+
+
+def test_two_questions_that_only_tell_something_together_are_named_as_a_pair():
+    """Exposed where the two answers differ: either answer alone leaves the odds at one half.
+
+    W 1,000, look 60 (bench the same).  Unasked: look = 500 − 60 = 440, fix = 500 − 30 = 470.
+    Both asked: 0.5·1,000 = 500.  So the pair is worth 30 and either alone nothing.
+    """
+    worlds = VehicleWorlds(
+        vehicle=np.zeros(4, dtype=np.int64), exposed=np.array([False, True, True, False]),
+        weight=np.full(4, 0.25),
+        answers={"a": np.array([0, 0, 1, 1]), "b": np.array([0, 1, 0, 1])},
+    )  # fmt: skip
+    asked = best_questions(worlds, np.array([1000.0, 1000.0]), 60.0)
+    assert asked.worth.tolist() == pytest.approx([30.0, 0.0])
+    assert asked.facts == ["a; b", ""]
+    assert asked.minutes.tolist() == [4.0, 2.0]
+
+
+def test_one_question_that_tells_all_is_not_made_a_pair():
+    worlds = VehicleWorlds(
+        vehicle=np.zeros(4, dtype=np.int64), exposed=np.array([False, False, True, True]),
+        weight=np.array([0.35, 0.35, 0.15, 0.15]),
+        answers={"a": np.array([0, 0, 1, 1]), "b": np.array([0, 1, 0, 1])},
+    )  # fmt: skip
+    asked = best_questions(worlds, np.array([1000.0]), 60.0)
+    assert asked.facts == ["a"]
+    assert asked.worth.tolist() == pytest.approx([300.0 - 258.0])
 
 
 def test_worth_never_below_zero_and_never_above_knowing_everything():
