@@ -27,6 +27,7 @@ class PlanPolicy(BaseModel):
     visit_cost: Figure
     visit_overhead_hours: Figure
     undone_charge: Figure
+    notice_days: Figure
     late_stop: Figure
     late_ours: Figure
     late_people: Figure

@@ -1,0 +1,283 @@
+"""One plan from one assessed fleet: jobs, weeks, days, and what stands against the rest."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+
+from riskcheck.actions.plan.booked import booked_jobs
+from riskcheck.actions.plan.build import Setup, holds, setup_of
+from riskcheck.actions.plan.days import Visit, Wanted, into_days
+from riskcheck.actions.plan.improve import improve
+from riskcheck.actions.plan.jobs import Jobs, jobs_of
+from riskcheck.actions.plan.losses import latest_weeks
+from riskcheck.actions.plan.parts import order_list, parts_for, with_parts
+from riskcheck.actions.plan.problem import Costs, Floats, Ints, Problem, costs
+from riskcheck.actions.plan.reasons import COLUMNS as REASON_COLUMNS
+from riskcheck.actions.plan.reasons import reasons
+from riskcheck.actions.plan.room import Room
+from riskcheck.actions.plan.shop import Shop, shop_of
+from riskcheck.actions.plan.simple import earliest_fit
+from riskcheck.actions.plan.solve import Effort, Solution, solve
+from riskcheck.actions.plan.weeks import Weeks
+from riskcheck.actions.plan.wishes import Wishes, pins_of
+from riskcheck.fleet import Fleet
+from riskcheck.rulebook import Rulebook
+from riskcheck.usage import Usage
+
+VISIT_COLUMNS = (
+    "visit_id", "vehicle_id", "customer_id", "week_start", "date", "days", "bay", "hours", "jobs",
+)  # fmt: skip
+NOT_SOON = 10_000_000
+
+
+@dataclass(frozen=True, eq=False)
+class Asked:
+    """What is planned: an assessed fleet, its weeks, and what people have settled already."""
+
+    exposures: pd.DataFrame
+    fleet: Fleet
+    usage: Usage
+    book: Rulebook
+    as_of: dt.date
+    weeks: Weeks
+    horizon_months: int = 12
+    wishes: Wishes = field(default_factory=Wishes)
+    customers: tuple[str, ...] = ()
+    effort: Effort = field(default_factory=Effort)
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """A plan and what is proven of it.
+
+    jobs: one row a job, with week_start and date (NaT where undone), bay, late_weeks, last_week
+    (of the plan before, NaT) and told; visits (``VISIT_COLUMNS``); unplaced: reasons;
+    beyond: jobs that this plan did not look at, next in line; orders: parts; moved: pushed to a
+    later week because no bay-day was left; dropped_pins: (job id, reason code); idle_pins: rows of
+    the pins sheet that no job answers to.  ``value``: objective in USD of the weeks solved,
+    ``cost`` of the plan as it stands, ``bound``: no plan can cost less; first_come,
+    highest_risk: cost of the two simple policies.
+    """
+
+    asked: Asked
+    shop: Shop
+    setup: Setup
+    solution: Solution
+    room: Room
+    jobs: pd.DataFrame
+    visits: pd.DataFrame
+    unplaced: pd.DataFrame
+    beyond: pd.DataFrame
+    orders: pd.DataFrame
+    moved: pd.DataFrame
+    dropped_pins: tuple[tuple[str, str], ...]
+    idle_pins: tuple[int, ...]
+    cost: Costs
+    first_come: Costs
+    highest_risk: Costs
+
+    @property
+    def gap(self) -> float:
+        """How far the plan's cost may be above the least possible, as a share of its cost."""
+        return (self.cost.total - self.solution.bound) / max(abs(self.cost.total), 1.0)
+
+    @property
+    def week_hours(self) -> Floats:
+        """Hours of the whole shop by week, overtime left aside (w,)."""
+        weeks = self.shop.weeks
+        people = np.sum([weeks.per_week(t.hours) for t in self.shop.technicians], axis=0)
+        bays = np.sum([weeks.per_week(bay.hours) for bay in self.shop.bays], axis=0)
+        room = self.asked.book.policy.plan.weekly_fill.value * bays
+        return np.asarray(np.minimum(np.minimum(self.shop.total, people), room))
+
+    @property
+    def objective(self) -> float:
+        """Cost of the plan (USD)."""
+        return self.cost.total
+
+
+def make_plan(asked: Asked) -> Plan:
+    """Plan the weeks; raises nothing on account of the data: what cannot be placed is listed."""
+    policy = asked.book.policy
+    jobs, beyond = _jobs(asked)
+    known = parts_for(asked.book.hazards, asked.fleet.parts)
+    jobs = Jobs(with_parts(jobs.frame, known, policy.plan, asked.as_of), jobs.loss)
+    shop = shop_of(asked.fleet, policy, asked.weeks)
+    pins, idle = pins_of(asked.fleet.pins, jobs.frame, asked.book.hazards)
+    wishes = pins.over(asked.wishes)
+    setup = setup_of(jobs, shop, asked.fleet, policy, wishes)
+    simple = {
+        "first_come": earliest_fit(setup.problem, np.arange(len(jobs.frame))),
+        "highest_risk": earliest_fit(setup.problem, _by_rank(jobs.frame)),
+    }
+    solution = _solved(setup.problem, asked.effort, simple)
+    room = Room(setup.problem, solution.week, solution.overtime)
+    improve(room)
+    wanted = _wanted(jobs.frame, asked.weeks, setup, wishes)
+    visits, pushed = into_days(setup, shop, room, wanted, policy.plan.walk_in_reserve.value)
+    frame = _dated(jobs.frame, setup, shop, visits, wishes)
+    squeezed = frozenset(job for job, _, later in pushed if later < 0)
+    overtime = float(solution.overtime.sum())
+    return Plan(
+        asked=asked,
+        shop=shop,
+        setup=setup,
+        solution=solution,
+        room=room,
+        jobs=frame,
+        visits=_visit_frame(visits, frame, setup, shop),
+        unplaced=reasons(frame, setup, room, squeezed)
+        if len(frame)
+        else pd.DataFrame(columns=list(REASON_COLUMNS)),
+        beyond=beyond.frame,
+        orders=order_list(frame, frame["date"], known, policy.plan, asked.as_of),
+        moved=_moved(pushed, frame, asked.weeks),
+        dropped_pins=_dropped(frame, setup, shop, wishes),
+        idle_pins=tuple(idle),
+        cost=costs(setup.problem, room.week, overtime),
+        first_come=costs(setup.problem, simple["first_come"]),
+        highest_risk=costs(setup.problem, simple["highest_risk"]),
+    )
+
+
+def _jobs(asked: Asked) -> tuple[Jobs, Jobs]:
+    """The jobs to plan, booked work first; and those that are next in line."""
+    book = asked.book
+    booked = booked_jobs(asked.fleet, asked.usage, book.policy.plan, asked.as_of, asked.weeks)
+    found = jobs_of(asked.exposures, book, asked.as_of, asked.weeks, asked.horizon_months)
+    if asked.customers:
+        booked, found = (
+            one.keep(np.flatnonzero(one.frame["customer_id"].isin(asked.customers)))
+            for one in (booked, found)
+        )
+    order = found.frame["rank"].to_numpy(dtype=float).argsort(kind="stable")
+    most = int(book.policy.plan.jobs_most.value)
+    chosen, later = np.sort(order[:most]), np.sort(order[most:])
+    return booked.and_(found.keep(chosen)), found.keep(later)
+
+
+def _by_rank(frame: pd.DataFrame) -> Ints:
+    """Order of the call list; work that is booked keeps its place before it (j,)."""
+    return np.asarray(frame["rank"].to_numpy(dtype=float).argsort(kind="stable"), dtype=np.int64)
+
+
+def _solved(problem: Problem, effort: Effort, simple: Mapping[str, Ints]) -> Solution:
+    """The best plan found; the better simple policy where the solver found none in time."""
+    found = solve(problem, effort)
+    if found is not None:
+        return found
+    week = min(simple.values(), key=lambda one: costs(problem, one).total)
+    value = costs(problem, week).total
+    return Solution(week, np.zeros_like(problem.overtime), value, 0.0, 1.0, "fallback", 0)
+
+
+def _wanted(frame: pd.DataFrame, weeks: Weeks, setup: Setup, wishes: Wishes) -> Wanted:
+    days = np.array(weeks.days, dtype="datetime64[D]")
+
+    def number(column: str, missing: int) -> Ints:
+        when = frame[column].to_numpy().astype("datetime64[D]")
+        place = np.searchsorted(days, np.where(np.isnat(when), days[0], when), side="right") - 1
+        return np.asarray(np.where(np.isnat(when), missing, place), dtype=np.int64)
+
+    last: dict[int, int] = {}
+    place = {day: at for at, day in enumerate(weeks.days)}
+    for vehicle, job_id in zip(setup.problem.vehicle, frame["job_id"], strict=True):
+        if job_id in wishes.pinned and wishes.pinned[job_id] in place:
+            last[int(vehicle)] = place[wishes.pinned[job_id]]
+        elif job_id in wishes.last and wishes.last[job_id].day in place:
+            last.setdefault(int(vehicle), place[wishes.last[job_id].day])
+    urgency = frame["tier"].to_numpy(dtype=float) * 1e6 + frame["rank"].to_numpy(dtype=float)
+    return Wanted(number("latest", NOT_SOON), urgency, number("day_fixed", -1), last)
+
+
+def _dated(
+    frame: pd.DataFrame, setup: Setup, shop: Shop, visits: list[Visit], wishes: Wishes
+) -> pd.DataFrame:
+    """Jobs with their week, date and bay, and how many weeks after their latest date that is."""
+    out = frame.assign(
+        week_start=pd.Series(pd.NaT, index=frame.index, dtype="datetime64[s]"),
+        date=pd.Series(pd.NaT, index=frame.index, dtype="datetime64[s]"),
+        bay="",
+        visit_id="",
+    )
+    for visit in visits:
+        jobs = list(visit.jobs)
+        out.loc[jobs, "week_start"] = pd.Timestamp(shop.weeks.week_start(visit.week)).as_unit("s")
+        out.loc[jobs, "date"] = pd.Timestamp(shop.weeks.day(visit.day)).as_unit("s")
+        out.loc[jobs, "bay"] = shop.bays[visit.bay].name
+        out.loc[jobs, "visit_id"] = _visit_id(visit, setup, shop)
+    due = latest_weeks(out["latest"], shop.weeks)
+    week = np.array(
+        [shop.weeks.week_of(d.date()) if pd.notna(d) else -1 for d in out["week_start"]]
+    )
+    out["late_weeks"] = np.where(week >= 0, np.maximum(week - due, 0), 0)
+    out["late_reason"] = np.where(
+        out["late_weeks"].eq(0), "", np.where(out["earliest"] > out["latest"], "start", "full")
+    )
+    out["last_date"] = pd.to_datetime(
+        [str(wishes.last[j].day) if j in wishes.last else "" for j in out["job_id"]]
+    )
+    out["told"] = [j in wishes.last and wishes.last[j].told for j in out["job_id"]]
+    out["pinned"] = [j in wishes.pinned for j in out["job_id"]]
+    return out
+
+
+def _visit_id(visit: Visit, setup: Setup, shop: Shop) -> str:
+    return f"{shop.weeks.day(visit.day).isoformat()} {setup.vehicle_ids[visit.vehicle]}"
+
+
+def _visit_frame(visits: list[Visit], jobs: pd.DataFrame, setup: Setup, shop: Shop) -> pd.DataFrame:
+    rows = [
+        {
+            "visit_id": _visit_id(visit, setup, shop),
+            "vehicle_id": setup.vehicle_ids[visit.vehicle],
+            "customer_id": jobs.at[visit.jobs[0], "customer_id"],
+            "week_start": pd.Timestamp(shop.weeks.week_start(visit.week)),
+            "date": pd.Timestamp(shop.weeks.day(visit.day)),
+            "days": visit.days,
+            "bay": shop.bays[visit.bay].name,
+            "hours": round(visit.hours, 4),
+            "jobs": "; ".join(str(jobs.at[job, "job_id"]) for job in visit.jobs),
+        }
+        for visit in visits
+    ]
+    frame = pd.DataFrame(rows, columns=list(VISIT_COLUMNS))
+    return frame.sort_values(["date", "bay", "vehicle_id"], kind="stable", ignore_index=True)
+
+
+def _moved(pushed: list[tuple[int, int, int]], frame: pd.DataFrame, weeks: Weeks) -> pd.DataFrame:
+    rows = [
+        {
+            "job_id": frame.at[job, "job_id"],
+            "from_week": pd.Timestamp(weeks.week_start(before)),
+            "to_week": pd.Timestamp(weeks.week_start(after)) if after >= 0 else pd.NaT,
+        }
+        for job, before, after in pushed
+    ]
+    return pd.DataFrame(rows, columns=["job_id", "from_week", "to_week"])
+
+
+def _dropped(
+    frame: pd.DataFrame, setup: Setup, shop: Shop, wishes: Wishes
+) -> tuple[tuple[str, str], ...]:
+    """Pins that cannot be kept, with the code of what stands against them."""
+    out = []
+    for job, job_id in enumerate(frame["job_id"]):
+        if job_id in wishes.pinned and not holds(setup.blocked[job], job_id, shop, wishes):
+            week = shop.weeks.week_of(wishes.pinned[job_id])
+            out.append((str(job_id), "past" if week < 0 else str(setup.blocked[job, week])))
+    return tuple(out)
+
+
+def hours_by_week(plan: Plan) -> Floats:
+    """Hours of work booked by week (w,)."""
+    weeks = plan.shop.weeks
+    total = np.zeros(weeks.count)
+    for start, hours in zip(plan.visits["week_start"], plan.visits["hours"], strict=True):
+        total[weeks.week_of(start.date())] += hours
+    return total

@@ -1,0 +1,125 @@
+"""Plan a fleet's jobs: assess, settle the weeks, write workbook, calendar, table and picture."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from riskcheck import assessment, sheets
+from riskcheck.actions.plan import Asked, Effort, Plan, Weeks, Wishes, make_plan
+from riskcheck.errors import UsageError
+from riskcheck.ledger import Ledger
+from riskcheck.reports import plan_table
+
+Progress = Callable[[str], None]
+MOST_WEEKS = 26
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What a plan is asked for.
+
+    weeks: how many, from the week of ``start`` (default: the as-of day); customers: only these
+    (id or name of customer or fleet; empty: all); wishes: what people settled already.
+    """
+
+    weeks: int = 13
+    start: dt.date | None = None
+    customers: Sequence[str] = ()
+    wishes: Wishes = field(default_factory=Wishes)
+    effort: Effort = field(default_factory=Effort)
+
+
+@dataclass(frozen=True, eq=False)
+class Planned:
+    """An assessment and the plan made of it."""
+
+    assessment: assessment.Assessment
+    plan: Plan
+
+
+def plan(
+    path: str | Path,
+    *,
+    as_of: dt.date,
+    wanted: Wanted | None = None,
+    ledger: Ledger | None = None,
+    horizon_months: int = 12,
+    rules: Sequence[str | Path] = (),
+    mapping: Sequence[str] = (),
+    progress: Progress = lambda stage: None,
+) -> Planned:
+    """Assess a fleet, with the corrections on file, and plan its jobs; nothing is written.
+
+    Raises InputError and RulebookError as ``assess`` does, UsageError where the weeks cannot be
+    planned or no customer answers to a name.
+    """
+    wanted = wanted or Wanted()
+    if not 1 <= wanted.weeks <= MOST_WEEKS:
+        raise UsageError(f"A plan holds 1 to {MOST_WEEKS} weeks, not {wanted.weeks}.")
+    start = wanted.start or as_of
+    if start < as_of:
+        raise UsageError(
+            f"The plan would start on {start}, before the day it is judged by ({as_of}). "
+            "Choose a later --from, or an earlier --as-of."
+        )
+    source = Path(path)
+    progress("reading the rules")
+    book = assessment.load_rules(rules)
+    progress("reading the fleet")
+    fleet = assessment.read(source, book, as_of, mapping)
+    judged = assessment.judge(
+        fleet,
+        book,
+        source=source,
+        as_of=as_of,
+        horizon_months=horizon_months,
+        corrections=None if ledger is None else ledger.corrections(as_of),
+        progress=progress,
+    )
+    progress("planning")
+    made = make_plan(
+        Asked(
+            exposures=judged.exposures,
+            fleet=judged.fleet,
+            usage=judged.usage,
+            book=judged.rulebook,
+            as_of=as_of,
+            weeks=Weeks(start, wanted.weeks),
+            horizon_months=horizon_months,
+            wishes=wanted.wishes,
+            customers=customers_named(judged, wanted.customers),
+            effort=wanted.effort,
+        )
+    )
+    return Planned(judged, made)
+
+
+def customers_named(judged: assessment.Assessment, names: Sequence[str]) -> tuple[str, ...]:
+    """Customer ids for ids, customer names or fleet names; UsageError for one that is not known."""
+    people = judged.fleet.customers
+    found: list[str] = []
+    for name in names:
+        lowered = name.casefold().strip()
+        own = people[
+            people["customer_id"].str.casefold().eq(lowered)
+            | people["name"].str.casefold().eq(lowered)
+            | people["fleet"].str.casefold().eq(lowered)
+        ]
+        if own.empty:
+            fleets = sorted({str(one) for one in people["fleet"] if one})
+            known = f" Fleets on file: {', '.join(fleets)}." if fleets else ""
+            raise UsageError(f"No customer or fleet is called {name!r}.{known}")
+        found += own["customer_id"].astype(str).tolist()
+    return tuple(dict.fromkeys(found))
+
+
+def write(planned: Planned, out: Path) -> dict[str, Path]:
+    """Write plan.csv into ``out``; returns name -> path."""
+    out.mkdir(parents=True, exist_ok=True)
+    table = plan_table.table(planned.plan)
+    return {
+        "plan.csv": sheets.write_csv(out / "plan.csv", table, decimals=plan_table.DECIMALS),
+    }

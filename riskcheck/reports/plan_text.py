@@ -1,0 +1,200 @@
+"""The plan at the terminal: plain text that fits 80 columns."""
+
+from __future__ import annotations
+
+import textwrap
+from collections import Counter
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from riskcheck.actions.plan import Plan, hours_by_week
+from riskcheck.reports import plan_words, words
+from riskcheck.sheets import one_line
+
+WIDTH = 80
+FIRST_VISITS = 8
+FIRST_LATE = 5
+
+
+def summary(plan: Plan, source: Path, written: Mapping[str, Path]) -> list[str]:
+    """What is planned, week by week; what is late or left undone and why; what it is worth."""
+    weeks = plan.shop.weeks
+    return [
+        *_wrapped(
+            f"{source.name}, as of {plan.asked.as_of}: "
+            f"{words.plural(weeks.count, 'week')} from {max(weeks.start, weeks.monday)}"
+        ),
+        "",
+        *_placed(plan),
+        *_cost(plan),
+        *_assumed(plan),
+        "",
+        *_weeks(plan),
+        "",
+        *_late(plan),
+        *_unplaced(plan),
+        *_notes(plan),
+        *_first(plan),
+        "",
+        *[f"{path}  {FILES[name]}" for name, path in written.items() if name in FILES],
+        "",
+        *_wrapped(words.CAUTIONS[0]),
+        *_wrapped(words.CAUTIONS[1]),
+    ]
+
+
+FILES = {
+    "plan.xlsx": "the plan to work in: calendar, job cards, parts",
+    "plan.ics": "the same for a calendar",
+    "plan.csv": "one row a job",
+    "plan.svg": "the plan as a picture",
+    "plan.png": "the same as pixels",
+}
+
+
+def _placed(plan: Plan) -> list[str]:
+    jobs = plan.jobs
+    placed = jobs[jobs["date"].notna()]
+    hours = plan.visits["hours"].sum()
+    text = (
+        f"{len(placed):,} of {words.plural(len(jobs), 'job')} placed in "
+        f"{words.plural(len(plan.visits), 'visit')} of "
+        f"{words.plural(plan.visits['vehicle_id'].nunique(), 'vehicle')}, {hours:,.0f} hours"
+    )
+    if len(plan.beyond):
+        text += f"; {words.plural(len(plan.beyond), 'more job')} are next in line"
+    lines = _labelled("Plan", text + ".")
+    follow = placed["follow_up_hours"].sum()
+    if follow >= 1.0:
+        lines += _labelled(
+            "Finds",
+            f"The looks should find about {follow:,.0f} hours of repairs, not booked here: book "
+            "them as they are found, and plan again.",
+        )
+    return lines
+
+
+def _cost(plan: Plan) -> list[str]:
+    own, first, risk = plan.cost.total, plan.first_come.total, plan.highest_risk.total
+    lines = _labelled(
+        "Cost",
+        f"{words.money(own)} in waiting, visits, overtime and work left undone; no plan under "
+        f"these limits costs less than {words.money(plan.solution.bound)} "
+        f"(gap {plan.gap:.2%}). First come, first served: {words.money(first)}; highest risk "
+        f"first: {words.money(risk)}.",
+    )
+    stopped = plan_words.STOPPED_WORDS[plan.solution.stopped]
+    return lines + (_labelled("", stopped) if stopped else [])
+
+
+def _assumed(plan: Plan) -> list[str]:
+    if not plan.shop.assumed:
+        return []
+    said = words.listing(plan_words.ASSUMED_WORDS[code] for code in plan.shop.assumed)
+    return _labelled("Taken", f"As no sheet says so, the plan takes {said}.")
+
+
+def _weeks(plan: Plan) -> list[str]:
+    """A table: week, visits, jobs, hours booked and there, late jobs."""
+    weeks, booked = plan.shop.weeks, hours_by_week(plan)
+    limit = plan.week_hours
+    lines = [f"{'Week of':<12}{'visits':>8}{'jobs':>7}{'hours':>8}{'of':>7}{'late':>7}"]
+    for week in range(weeks.count):
+        day = pd.Timestamp(weeks.week_start(week))
+        jobs = plan.jobs[plan.jobs["week_start"] == day]
+        visits = int((plan.visits["week_start"] == day).sum())
+        late = int((jobs["late_weeks"] > 0).sum())
+        lines.append(
+            f"{weeks.week_start(week)!s:<12}{visits:>8}{len(jobs):>7}{booked[week]:>8.1f}"
+            f"{limit[week]:>7.1f}{late or '':>7}"
+        )
+    return lines
+
+
+def _late(plan: Plan) -> list[str]:
+    behind = plan_words.late(plan.jobs)
+    if behind.empty:
+        return []
+    grave = behind[behind["tier"].eq(1)]
+    lines = _wrapped(
+        f"{words.plural(len(behind), 'job')} come after the latest date, because the weeks before "
+        "are full or parts are not in:"
+    )
+    names = plan_words.vehicle_names(plan)
+    for job in behind.head(FIRST_LATE).to_dict("records"):
+        lines += _wrapped(_late_line(job, names, plan), "  ")
+    if len(behind) > FIRST_LATE:
+        lines.append(f"  and {len(behind) - FIRST_LATE:,} more: see plan.xlsx")
+    if len(grave):
+        lines += _wrapped(
+            "Where a fault was found or a sign says that people could be hurt, the vehicle stays "
+            "off the road until it is done; waiting for its day is no leave to drive it."
+        )
+    return [*lines, ""]
+
+
+def _late_line(job: Mapping[Any, Any], names: Mapping[str, str], plan: Plan) -> str:
+    return (
+        f"{names[job['vehicle_id']]}: {plan_words.job_words(job, plan.asked.book)}, "
+        f"{job['date']:%Y-%m-%d} instead of {job['latest']:%Y-%m-%d}"
+    )
+
+
+def _unplaced(plan: Plan) -> list[str]:
+    if plan.unplaced.empty:
+        return []
+    lines = [f"Not placed: {words.plural(len(plan.unplaced), 'job')}"]
+    pairs = Counter(zip(plan.unplaced["reason_code"], plan.unplaced["detail"], strict=True))
+    for (code, detail), count in pairs.most_common():
+        limit = f" ({detail})" if detail else ""
+        lines += _wrapped(f"{count:>4}  {plan_words.REASON_WORDS[code]}{limit}", " ", "       ")
+    return [*lines, ""]
+
+
+def _notes(plan: Plan) -> list[str]:
+    lines = []
+    for job_id, code in plan.dropped_pins:
+        lines += _wrapped(
+            f"A pin could not be kept: {job_id}: {plan_words.REASON_WORDS.get(code, code)}."
+        )
+    for place in plan.idle_pins:
+        row = plan.asked.fleet.pins.iloc[place]
+        lines += _wrapped(
+            f"No job answers to the pin in sheet {row['sheet']}, {row['cell']}: it was not used."
+        )
+    if len(plan.moved):
+        lines += _wrapped(
+            f"{words.plural(len(plan.moved), 'job')} had to move a week or more because no single "
+            "bay-day was long enough in the week that had the hours."
+        )
+    return [*lines, ""] if lines else []
+
+
+def _first(plan: Plan) -> list[str]:
+    if plan.visits.empty:
+        return ["No visits are planned."]
+    names = plan_words.vehicle_names(plan)
+    lines = [f"First visits ({min(FIRST_VISITS, len(plan.visits))} of {len(plan.visits):,})"]
+    for visit in plan.visits.head(FIRST_VISITS).to_dict("records"):
+        head = (
+            f"{visit['date']:%a %m-%d}  {visit['bay']}  {visit['hours']:.1f} h  "
+            f"{names[visit['vehicle_id']]}"
+        )
+        lines += _wrapped(head, "  ")
+        own = plan.jobs[plan.jobs["visit_id"] == visit["visit_id"]]
+        for job in own.to_dict("records"):
+            said = one_line(plan_words.job_words(job, plan.asked.book))
+            lines.append("    " + textwrap.shorten(said, WIDTH - 4, placeholder=" ..."))
+    return lines
+
+
+def _labelled(label: str, text: str) -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=f"{label:<7}", subsequent_indent=" " * 7)
+
+
+def _wrapped(text: str, indent: str = "", after: str | None = None) -> list[str]:
+    following = (indent + "  " if indent else "") if after is None else after
+    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=following)
