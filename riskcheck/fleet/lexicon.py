@@ -204,7 +204,8 @@ def _add_own(
 
 
 def _starts(sizes: np.ndarray) -> np.ndarray:
-    return np.cumsum(sizes) - sizes
+    starts: np.ndarray = np.cumsum(sizes) - sizes
+    return starts
 
 
 def _ranges(starts: np.ndarray, sizes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from riskcheck.fleet.lexicon_verdicts import Statement, Verdict
 
+_HEADINGS = ("declined", "recommended", "quoted", "not_done", "cancelled")
 _NO_TURNING_BACK = ("declined", "quoted", "not_done", "cancelled")
 
 
@@ -32,6 +33,7 @@ def attach(clauses: Sequence[Statement], overruled: set[int]) -> list[Occurrence
     carried: Verdict | None = None
     header: Verdict | None = None
     complaining = False
+    over: Verdict | None = None
     for index, clause in enumerate(clauses):
         verdict = clause.verdict
         complaining = _still_complaining(complaining, verdict)
@@ -39,6 +41,14 @@ def attach(clauses: Sequence[Statement], overruled: set[int]) -> list[Occurrence
             verdict = replace(verdict, kind="complaint")
         if index in overruled and verdict.kind in ("good", "check", "noun_check", ""):
             verdict = replace(verdict, kind="bad")
+        if clause.heads and verdict.kind in _HEADINGS:
+            over = verdict
+        elif over is not None and verdict.kind in ("did", "", "check"):
+            verdict = replace(over, circumstances=verdict.circumstances)
+        if verdict.kind == "did" and verdict.bare_form:
+            faulty = {each.subject for each in found if each.verdict.kind == "bad"}
+            if any(each.subject in faulty for each in clause.mentions):
+                verdict = replace(verdict, kind="recommended")
         fresh = [
             Occurrence(each.subject, index, verdict, other_part=each.other_part)
             for each in clause.mentions
@@ -128,6 +138,8 @@ def _merge(old: Verdict, new: Verdict) -> Verdict:
         if old.kind == "bad" or (old.kind == "did" and new.rechecks):
             return old
         return replace(old, kind="recommended")
+    if new.kind == "did" and old.kind == "bad" and new.bare_form:
+        return old  # "leaking - replace" asks for the work
     if new.kind == "did" and old.kind != "recommended":
         return replace(old, kind="did", actions=tuple(dict.fromkeys(old.actions + new.actions)))
     if new.kind == "good" and (

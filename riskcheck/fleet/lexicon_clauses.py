@@ -14,7 +14,15 @@ from dataclasses import dataclass
 
 from riskcheck.fleet.lexicon_model import Wording, topics_of
 from riskcheck.fleet.lexicon_tokens import Speller, Token
-from riskcheck.fleet.lexicon_verdicts import ACTION_SET, MODIFIERS, Clause, Named, Signal, state
+from riskcheck.fleet.lexicon_verdicts import (
+    ACTION_SET,
+    JOINERS,
+    MODIFIERS,
+    Clause,
+    Named,
+    Signal,
+    state,
+)
 
 _REFUSALS = frozenset({"declined", "recommended", "quoted", "found", "pending"})
 _SAID = frozenset({"declined", "recommended", "quoted", "pending", "good", "bad", "check"})
@@ -25,9 +33,15 @@ class ClauseReader:
     """Cuts lines into clauses and judges them by the words of one wording."""
 
     def __init__(self, wording: Wording) -> None:
-        self._signals = _by_first_word(wording.signals)
+        self._signals = _by_first_word(wording)
         self._subjects = _by_key_word(wording)
-        self._memo: dict[tuple[tuple[str, str], ...], list[Clause]] = {}
+        self._small_parts = {
+            words[0]
+            for entries in self._signals.values()
+            for words, name, _ in entries
+            if name == "other_part" and len(words) == 1
+        }
+        self._memo: dict[tuple[object, ...], list[Clause]] = {}
         self._only_alike = {
             name for name, each in wording.subjects.items() if not topics_of(each) and not each.does
         }
@@ -45,13 +59,13 @@ class ClauseReader:
     def clauses(self, text: str) -> list[Clause]:
         """Clauses of a lower-case line, each judged by its words alone."""
         found: list[Clause] = []
-        for piece in self._pieces(self.speller.tokens(text)):
-            key = tuple([(token.word, token.text if token.kind == "word" else "") for token in piece])
+        for piece, separator in self._pieces(self.speller.tokens(text)):
+            key = (separator, *[(t.word, t.text if t.kind == "word" else "") for t in piece])
             known = self._memo.get(key)
             if known is None:
                 known = self._memo[key] = list(self._cut(piece))
                 for clause in known:
-                    clause.statement = state(clause)
+                    clause.statement = state(clause, separator if clause is known[-1] else "")
             low = 0
             for each in known:
                 high = low + len(each.tokens)
@@ -59,8 +73,8 @@ class ClauseReader:
                 low = high
         return found
 
-    def _pieces(self, tokens: list[Token]) -> Iterable[list[Token]]:
-        """Runs of tokens between separators; a bracket without a verdict does not separate."""
+    def _pieces(self, tokens: list[Token]) -> Iterable[tuple[list[Token], str]]:
+        """Runs of tokens and the separator behind; a bracket without a verdict is none."""
         piece: list[Token] = []
         for index, token in enumerate(tokens):
             if token.kind != "sep":
@@ -68,10 +82,10 @@ class ClauseReader:
             elif token.word in "()" and not self._tells(tokens, index):
                 continue
             elif piece:
-                yield piece
+                yield piece, token.word
                 piece = []
         if piece:
-            yield piece
+            yield piece, ""
 
     def _tells(self, tokens: list[Token], bracket: int) -> bool:
         step = 1 if tokens[bracket].word == "(" else -1
@@ -120,13 +134,26 @@ class ClauseReader:
                 if all(word in places for word in called.others):
                     for start in starts:
                         spots = _nearest_places(called.words, places, start)
-                        if max(spots) - min(spots) < len(spots) + _SLACK and called.in_order(spots):
+                        if self._one_part(called, spots, words):
                             found.append(Named(called.subject, frozenset(spots), called.pattern))
         if len(found) < 2:
             return found
         kept = [each for each in found if not any(self._outdoes(other, each) for other in found)]
         unique = {(each.subject, min(each.places)): each for each in kept}
         return sorted(unique.values(), key=lambda each: (min(each.places), each.subject))
+
+    def _one_part(self, called: _Called, spots: list[int], words: list[str]) -> bool:
+        """Whether words at ``spots`` can name one part: near, in order, not two parts joined."""
+        low, high = min(spots), max(spots)
+        if high - low >= len(spots) + _SLACK or not called.in_order(spots):
+            return False
+        between = words[low + 1 : high] if high - low >= len(spots) else ()
+        if "with" in between:
+            joint = words.index("with", low)
+            if any(spot > joint and words[spot] in self._small_parts for spot in spots):
+                return False
+        alike = called.subject in self._only_alike
+        return not (alike and any(word in JOINERS for word in between))
 
     def _outdoes(self, one: Named, other: Named) -> bool:
         """The longer name wins; where a word is shared, look-alikes and outranking parts do."""
@@ -194,11 +221,11 @@ class _Called:
 _Phrases = dict[str, list[tuple[tuple[str, ...], str, str]]]
 
 
-def _by_first_word(signals: dict[str, list[str]]) -> _Phrases:
+def _by_first_word(wording: Wording) -> _Phrases:
     table: _Phrases = {}
-    for name, phrases in signals.items():
+    for name, phrases in wording.signals.items():
         for phrase in phrases:
-            words = tuple(phrase.lower().split())
+            words = wording.spelled(phrase.lower().split())
             table.setdefault(words[0], []).append((words, name, f"{name}: {phrase}"))
     for entries in table.values():
         entries.sort(key=lambda each: (-len(each[0]), each[1]))
@@ -211,7 +238,7 @@ def _by_key_word(wording: Wording) -> dict[str, list[_Called]]:
         (words, name, called)
         for name, subject in wording.subjects.items()
         for called in subject.called
-        for words in expand(called.lower())
+        for words in map(wording.spelled, expand(called.lower()))
     ]
     uses = Counter(word for words, _, _ in phrases for word in words)
     table: dict[str, list[_Called]] = {}
@@ -221,7 +248,7 @@ def _by_key_word(wording: Wording) -> dict[str, list[_Called]]:
         chains = tuple(
             (ordered.index(before), ordered.index(after))
             for chain in called.lower().split(" ")
-            for before, after in itertools.pairwise(chain.split("_"))
+            for before, after in itertools.pairwise(wording.spelled(chain.split("_")))
         )
         table.setdefault(key, []).append(
             _Called(ordered, ordered[1:], chains, name, f"{name}: {called}")

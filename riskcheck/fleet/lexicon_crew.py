@@ -48,9 +48,7 @@ class Found:
         self.units += more.units
 
 
-def share_out(
-    wording: Wording, lines: list[str], collect: Callable[[list[str]], Found]
-) -> Found:
+def share_out(wording: Wording, lines: list[str], collect: Callable[[list[str]], Found]) -> Found:
     """``collect(lines)``, with the help of other cores where there are many lines."""
     helpers = min(_MOST, os.cpu_count() or 1) - 1
     if len(lines) < ENOUGH or helpers < 1:

@@ -10,7 +10,7 @@ from riskcheck.fleet.lexicon_model import Outcomes, Subject, Wording, outcomes, 
 from riskcheck.fleet.lexicon_verdicts import Statement, Verdict
 from riskcheck.vocabulary import MARK_ORDER
 
-_STRENGTH = {mark: place for place, mark in enumerate(MARK_ORDER)}
+_STRENGTH: dict[str, int] = {mark: place for place, mark in enumerate(MARK_ORDER)}
 _WEIGHT = {
     "done": 80, "finding": 75, "opens": 70, "partial": 65, "recommended": 60, "absent": 55,
     "not_done": 50, "checked_good": 45, "proof": 44, "ambiguous": 40, "complaint": 30, "": 0,
@@ -26,6 +26,8 @@ _KEYS = {
     "quoted": ("declined", "recommended"),
     "bare": ("bare", "ambiguous"),
 }  # what is said: the entry of ``does`` it reads, and the mark where there is none
+
+_BEFORE_REFIT = ("clean", "flush", "repair")  # what is done to a part that goes back on
 
 _Pairs = tuple[tuple[str, str], ...]
 _Table = dict[str, _Pairs]
@@ -74,11 +76,15 @@ class EventReader:
 
     def read(self, statements: Sequence[Statement], values: Sequence[Judged]) -> Reading:
         """Events of one line from its statements and the values found in it."""
-        occurrences = attach(statements, {each.clause for each in values if each.judgement == "act"})
+        occurrences = attach(
+            statements, {each.clause for each in values if each.judgement == "act"}
+        )
         named = frozenset(
             each.subject
             for each in occurrences
-            if each.verdict.kind in ("did", "bare", "", "good") and each.other_part != "own"
+            if each.verdict.kind in ("did", "bare", "")
+            and each.other_part != "own"
+            and not {"reuse", "reinstall"}.intersection(each.verdict.actions)
         )
         rows: list[Row] = []
         look_alikes: dict[str, None] = {}
@@ -148,9 +154,7 @@ class _Meaning:
         self._fault = marks == {"finding"}  # its words describe a fault, wherever it sits
         self.partners = frozenset().union(*(parts for parts, _ in self._together))
 
-    def look_alikes(
-        self, other_part: str, hazards: dict[str, frozenset[str]]
-    ) -> Sequence[str]:
+    def look_alikes(self, other_part: str, hazards: dict[str, frozenset[str]]) -> Sequence[str]:
         """Hazards for which the words are only a look-alike: a part of the part is one too."""
         if other_part != "own":
             return self.sounds_like
@@ -192,6 +196,8 @@ class _Meaning:
         if kind in ("declined", "quoted") and "declined" not in self._does:
             return self._pairs("recommended", "recommended")
         key, mark = _KEYS.get(kind, (kind, kind))
+        if "not_due" in verdict.circumstances:  # nobody looked; the shop's own plan says so
+            return self._pairs("", mark)
         if kind == "check" and "check" not in self._does:
             key = "good"
         return self._pairs(key, mark)
@@ -216,8 +222,9 @@ class _Meaning:
     def _work(self, occurrence: Occurrence, partners: frozenset[str]) -> _Pairs:
         said = occurrence.verdict.circumstances
         actions = occurrence.verdict.actions
-        if "reinstall" in actions:  # whatever else was done, the same part went back on
-            actions = ("reinstall",)
+        if "reinstall" in actions:  # the same part went back on, whatever was off or new beside it
+            kept = tuple(each for each in actions if each in _BEFORE_REFIT and each in self._does)
+            actions = kept or ("reinstall",)
         if "reuse" in actions:  # something old was put back: never the complete job
             partners = frozenset()
             rest = tuple(each for each in actions if each != "reuse")

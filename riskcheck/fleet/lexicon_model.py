@@ -28,7 +28,7 @@ ACTIONS = (
 STATES = (
     "check", "good", "bad", "declined", "recommended", "quoted", "pending", "negation",
     "complaint", "found", "still", "only", "one", "all", "before", "customer_part", "used",
-    "sublet", "absent", "cancelled", "sale", "noun_check", "other_part",
+    "sublet", "absent", "cancelled", "sale", "noun_check", "other_part", "here",
 )  # fmt: skip
 KINDS = (
     *ACTIONS, "bare", "check", "good", "bad", "declined", "recommended", "not_done",
@@ -161,6 +161,10 @@ class Wording:
     subjects: dict[str, Subject] = field(default_factory=dict)
     quantities: dict[str, Quantity] = field(default_factory=dict)
     lines: dict[str, list[Meaning]] = field(default_factory=dict)
+
+    def spelled(self, words: Sequence[str]) -> tuple[str, ...]:
+        """``words`` of a pattern as they come out of a line: in their listed spelling."""
+        return tuple(self.spellings.get(word, word) for word in words)
 
 
 def load_wording(dirs: Sequence[Path]) -> Wording:

@@ -54,6 +54,8 @@ class PieceReader:
         found: list[tuple[int, Piece]] = []
         low = 0
         for match in _SEPARATOR.finditer(masked):
+            if not low and match.group()[-1] in "-–—":
+                continue  # what heads a line may judge the rest of it: read them together
             if match.start() > low:
                 found.append((low, self._piece(masked[low : match.start()])))
             low = match.end()

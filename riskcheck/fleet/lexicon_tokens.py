@@ -21,6 +21,7 @@ _TOKEN = re.compile(
 _TWO_DIGITS = re.compile(r"\d(?=\d)|(?<=\d)\d")
 _DOTTED = re.compile(r"\b(?:[a-z]\.){2,}[a-z]?\b\.?")
 _SHORT, _LONG = 5, 7
+_VOWELS = "aeiou"
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +58,10 @@ class Speller:
             word for word in self._known if len(word) >= _SHORT and word.isalpha()
         )
         self._whole = sorted(word for word in used | set(spellings) if len(word) >= 4)
-        self._phrases = phrases
+        self._phrases = {
+            text: tuple(spellings.get(word, word) for word in words.split())
+            for text, words in phrases.items()
+        }
         self._phrase = _any_of(phrases)
         self._memo: dict[str, tuple[str, ...]] = {}
 
@@ -68,7 +72,7 @@ class Speller:
         dotted = _DOTTED.sub(lambda m: m.group().replace(".", "").ljust(len(m.group())), text)
         for match in self._phrase.finditer(dotted):
             found.extend(self._plain(dotted, at, match.start()))
-            for word in self._phrases[match.group()].split():
+            for word in self._phrases[match.group()]:
                 kind = "sep" if word in (",", ";") else "word"
                 found.append(Token(word, match.group(), match.start(), match.end(), kind))
             at = match.end()
@@ -121,11 +125,19 @@ class Speller:
         near = process.extract(
             token, self._targets, scorer=OSA.distance, score_cutoff=limit, limit=3
         )
-        near = [each for each in near if each[0][0] == token[0]]
+        near = [each for each in near if each[0][0] == token[0] and _is_a_slip(token, each[0])]
         if not near:
             return (token,)
         best = min(near, key=lambda each: (each[1], each[0]))
         return tuple(self._known[best[0]].split())
+
+
+def _is_a_slip(token: str, word: str) -> bool:
+    """In a short word another consonant makes another word ("clear" is not "clean")."""
+    if len(token) > _SHORT or len(token) != len(word):
+        return True
+    changed = [(a, b) for a, b in zip(token, word, strict=True) if a != b]
+    return len(changed) != 1 or all(each in _VOWELS for each in changed[0])
 
 
 def _any_of(phrases: Iterable[str]) -> re.Pattern[str]:

@@ -43,11 +43,11 @@ class ValueReader:
     def __init__(self, wording: Wording) -> None:
         self._quantities = wording.quantities
         self._forms = [
-            (name, index, _pattern(form), frozenset(quantity.near))
+            (name, index, _pattern(form, wording), frozenset(wording.spelled(quantity.near)))
             for name, quantity in wording.quantities.items()
             for index, form in enumerate(quantity.forms)
         ]
-        self.near = frozenset().union(*(quantity.near for quantity in wording.quantities.values()))
+        self.near = frozenset().union(*(near for _, _, _, near in self._forms))
         self._possible: dict[frozenset[str], list[tuple[str, int, re.Pattern[str]]]] = {}
 
     def spots(self, clauses: Sequence[Clause], said: frozenset[str]) -> tuple[Spot, ...]:
@@ -120,23 +120,23 @@ class ValueReader:
         return Judged(value.quantity, quantity.topic, clause, says)
 
 
-def _pattern(form: Form) -> re.Pattern[str]:
+def _pattern(form: Form, wording: Wording) -> re.Pattern[str]:
     """Words in order, up to two other words between them, ``word?`` may be missing."""
     parts: list[str] = []
     for word in form.text.lower().split():
         if word == _NUMBER:
             parts.append(r"(#) ")
         elif word.endswith("?"):
-            parts.append(rf"(?:{_choice(word[:-1])} )?")
+            parts.append(rf"(?:{_choice(word[:-1], wording)} )?")
         elif word == "~":
             parts.append(r"(?:[^#\s]+ ){0,2}")
         else:
-            parts.append(rf"{_choice(word)} ")
+            parts.append(rf"{_choice(word, wording)} ")
     return re.compile(r"(?<!\S)" + "".join(parts))
 
 
-def _choice(word: str) -> str:
-    return "(?:" + "|".join(re.escape(each) for each in word.split("|")) + ")"
+def _choice(word: str, wording: Wording) -> str:
+    return "(?:" + "|".join(re.escape(each) for each in wording.spelled(word.split("|"))) + ")"
 
 
 def _text(clause: Clause) -> tuple[str, list[int]]:

@@ -26,6 +26,7 @@ MODIFIERS = frozenset(
         "sale",
         "found",
         "other_part",
+        "here",
     }
 )
 _BASE_FORMS = frozenset(
@@ -33,7 +34,9 @@ _BASE_FORMS = frozenset(
      "service", "change", "bleed", "repl", "top", "charge", "overhaul"}
 )  # fmt: skip
 JOINERS = frozenset({"&", "+", "/", "and", "with", "w", "incl", "new"})
+_HEADS = (":", "-", "–", "—")
 _NO_FAULT = "good: nofault"
+_PLANNED = "recommended: planned"
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +65,7 @@ class Verdict:
     kind: "" | did | bare | check | noun_check | good | bad | declined | recommended | not_done |
     absent | lacking | complaint | cancelled.  ``prefix``: the verdict stands before its
     parts.  ``other_part``: the clause also names a part of a part (a gasket, a cover) or a
-    part of no interest here.
+    part of no interest here.  ``bare_form``: the work stands in its bare form ("replace").
     """
 
     kind: str = ""
@@ -72,6 +75,7 @@ class Verdict:
     prefix: bool = False
     rechecks: bool = False
     other_part: bool = False
+    bare_form: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,10 +92,14 @@ class Mention:
 
 @dataclass(frozen=True, slots=True)
 class Statement:
-    """What a clause says, without where it stands: the subjects named and the verdict."""
+    """What a clause says, without where it stands: the subjects named and the verdict.
+
+    ``heads``: it names nothing, and a colon or dash puts it over what follows ("declined: ...").
+    """
 
     mentions: tuple[Mention, ...]
     verdict: Verdict
+    heads: bool = False
 
 
 @dataclass(slots=True)
@@ -109,14 +117,20 @@ class Clause:
         return self.tokens[0].start, self.tokens[-1].end
 
 
-def state(clause: Clause) -> Statement:
-    """What a clause says about the subjects it names."""
+def state(clause: Clause, separator: str = "") -> Statement:
+    """What a clause says about the subjects it names; ``separator``: the sign behind it."""
     other = _other_parts(clause)
     places: dict[str, frozenset[int]] = {each.subject: each.places for each in clause.named}
     mentions = [
         Mention(name, _doubt(clause, spots, other - spots)) for name, spots in places.items()
     ]
-    return Statement(tuple(mentions), replace(_judge(clause), other_part=bool(other)))
+    work = {clause.tokens[each.first].text for each in clause.signals if each.name in ACTION_SET}
+    verdict = replace(
+        _judge(clause),
+        other_part=bool(other),
+        bare_form=bool(work) and work <= _BASE_FORMS - {"repl", "clean"},
+    )
+    return Statement(tuple(mentions), verdict, not mentions and separator in _HEADS)
 
 
 def _doubt(clause: Clause, places: frozenset[int], others: frozenset[int]) -> str:
@@ -157,10 +171,12 @@ def _judge(clause: Clause) -> Verdict:
         return verdict("good" if "no_fault" in circumstances else "complaint")
     if "absent" in names:
         return verdict("absent")
-    if said.lacking:
-        return verdict("lacking")
     if undone or said.denied or ("pending" in names and "found" not in names):
         return verdict("not_done", also_bad=bad)
+    if said.lacking:
+        return verdict("absent" if "here" in names else "lacking")
+    if said.denied_advice and done:
+        return verdict("not_done")
     if "quoted" in names:
         return verdict("quoted", also_bad=bad)
     if advice or _bare_advice(clause, bad):
@@ -172,6 +188,8 @@ def _judge(clause: Clause) -> Verdict:
     if bad:
         return verdict("bad")
     if good:
+        if said.denied_advice:
+            circumstances |= {"not_due"}
         return verdict("good")
     if "noun_check" in names:
         return verdict("noun_check")
@@ -200,7 +218,11 @@ def _negated(clause: Clause) -> _Said:
     said = _Said()
     spoken = [each for each in clause.signals if each.name not in MODIFIERS]
     negation: Signal | None = None
+    lacked: Signal | None = None
     for index, signal in enumerate(spoken):
+        if signal is lacked:  # "no strap fitted": what is not there was not left undone
+            negation = None
+            continue
         if signal.name != "negation":
             _hear(said, clause, signal, negation is not None)
             negation = None
@@ -210,13 +232,13 @@ def _negated(clause: Clause) -> _Said:
         following = spoken[index + 1] if index + 1 < len(spoken) else None
         lacks = word == "no" and any(0 < gap <= 2 for gap in after) and following is not None
         if following is not None and following.first - signal.last <= 4:
-            if lacks and following.name in ACTION_SET:
-                said.lacking = True
             negation = signal
+            if lacks and following.name in ACTION_SET:
+                said.lacking, lacked = True, following
         elif signal.last == len(clause.tokens) - 1:
             said.denied = said.denied or bool(said.done) or not clause.named
             said.undone = said.undone or bool(said.done)
-        elif any(0 < gap <= 2 for gap in after):
+        elif word == "no" and any(0 < gap <= 2 for gap in after):
             said.lacking = True
     return said
 
@@ -236,6 +258,8 @@ def _hear(said: _Said, clause: Clause, signal: Signal, negated: bool) -> None:
     elif negated and name == "check":
         said.undone = True
     elif negated and name in ("recommended", "quoted"):
+        if signal.pattern == _PLANNED:  # "did not return for"
+            said.undone = True
         said.good = True
         said.denied_advice.append(signal)
 
@@ -244,10 +268,21 @@ def _other_parts(clause: Clause) -> frozenset[int]:
     """Places of words for other parts, unless they are listed beside the part named."""
     found: set[int] = set()
     for each in clause.signals:
-        joined = each.first > 0 and clause.tokens[each.first - 1].word in JOINERS
-        if each.name == "other_part" and not (joined and clause.named):
+        if each.name == "other_part" and not (clause.named and _is_joined(clause, each.first)):
             found.update(range(each.first, each.last + 1))
     return frozenset(found)
+
+
+def _is_joined(clause: Clause, place: int) -> bool:
+    """Whether "and", "with" or the like stand before the word, perhaps with "new" or a number."""
+    while place > 0 and clause.tokens[place - 1].word in ("replace", "all", "#", "one"):
+        if clause.tokens[place - 1].text in ("new", "all", "both") or place == 1:
+            place -= 1
+            continue
+        if clause.tokens[place - 1].word != "#":
+            break
+        place -= 1
+    return place > 0 and clause.tokens[place - 1].word in JOINERS
 
 
 def _is_adjective(clause: Clause, signal: Signal) -> bool:
@@ -255,7 +290,8 @@ def _is_adjective(clause: Clause, signal: Signal) -> bool:
     if clause.tokens[signal.first].text != "clean":
         return False
     before = clause.tokens[signal.first - 1].word if signal.first else "&"
-    return before not in ("&", "+", "and", "/")
+    looked = any(each.name == "check" and each.last < signal.first for each in clause.signals)
+    return looked or before not in ("&", "+", "and", "/")
 
 
 def _bare_advice(clause: Clause, bad: bool) -> bool:

@@ -1,9 +1,11 @@
 """Wording: labelled lines of the trade, traps, layering, worksheets.
 
-The labels are one technician's hand-set readings (common practice, no source).  ``listed`` lines
-were given; ``own`` and ``wider`` served while the wording was written; ``heldout`` was written
-before it and never used to change it; ``hard`` lines are known to be read more weakly than a
-technician would, and are held to "never done" only.  All lines are invented.
+The labels are our own labelling (common practice, no source); all lines are invented.  ``listed``
+lines were given; ``own`` and ``wider`` served while the wording was written; ``heldout`` was
+written before it and never used to change it.  ``fresh`` (289) and ``blind`` (155) were labelled
+before they were first read: at that first reading 231 and 120 agreed and 4 and 3 were wrongly read
+as done; the wording was then mended.  ``hard`` lines are known to be read more weakly than a
+technician would, and are held to "never done" only.
 """
 
 from __future__ import annotations
@@ -17,6 +19,7 @@ import pytest
 
 from riskcheck.errors import InputError, RulebookError
 from riskcheck.fleet import lexicon, lexicon_unread
+from riskcheck.fleet.lexicon_clauses import expand
 from riskcheck.vocabulary import MARK_ORDER
 from riskcheck.yamlfile import dump
 
@@ -59,7 +62,15 @@ def agrees(want: str, got: str) -> bool:
 
 
 @pytest.mark.parametrize(
-    ("name", "share"), [("listed", 0.98), ("own", 0.98), ("wider", 0.98), ("heldout", 0.95)]
+    ("name", "share"),
+    [
+        ("listed", 0.98),
+        ("own", 0.98),
+        ("wider", 0.98),
+        ("heldout", 0.95),
+        ("fresh", 0.95),
+        ("blind", 0.85),
+    ],
 )
 def test_labelled_lines_read_as_the_technician_reads_them(
     words: lexicon.Lexicon, name: str, share: float
@@ -72,7 +83,7 @@ def test_labelled_lines_read_as_the_technician_reads_them(
     assert len(wrong) <= (1 - share) * len(rows(name)), wrong
 
 
-@pytest.mark.parametrize("name", ["listed", "own", "wider", "heldout", "hard"])
+@pytest.mark.parametrize("name", ["listed", "own", "wider", "heldout", "hard", "fresh", "blind"])
 def test_done_is_never_read_where_it_was_not_done(words: lexicon.Lexicon, name: str) -> None:
     for row in rows(name):
         if row["mark"] == "D":
@@ -86,15 +97,74 @@ def test_traps_never_read_as_done(words: lexicon.Lexicon) -> None:
         assert "done" not in marks_for(words, row), row
 
 
+PRECISION = {  # least share of verdicts that are right, over all labelled lines, measured
+    "done": 1.0, "opens": 0.9, "partial": 0.98, "finding": 0.97, "recommended": 0.96,
+    "checked_good": 0.99, "not_done": 0.96,
+}  # fmt: skip
+
+
+def test_precision_of_each_mark_over_all_labelled_lines(words: lexicon.Lexicon) -> None:
+    said: dict[str, int] = defaultdict(int)
+    right: dict[str, int] = defaultdict(int)
+    for name in ("listed", "own", "wider", "heldout", "fresh", "blind", "hard"):
+        for row in rows(name):
+            got = words.verdict(row["line"], row["hazard_id"])
+            said[got] += 1
+            right[got] += agrees(MARKS[row["mark"]], got)
+    shares = {mark: right[mark] / said[mark] for mark in PRECISION}
+    assert {mark: share for mark, share in shares.items() if share < PRECISION[mark]} == {}
+
+
+NOT_DONE = (
+    "{} replaced - customer declined", "rec replace {}", "recommend {} replacement",
+    "{} not replaced", "quoted {} replacement", "{} needs to be replaced", "did not replace {}",
+    "{} replacement B/O", "{} replaced elsewhere", "replaced {} at another shop",
+    "verify {} replaced", "will replace {} next visit", "{} replacement due", "replace {}?",
+    "check if {} was replaced", "price to replace {}", "{} should be replaced soon",
+    "cust to replace {} himself", "{} replaced - void", "credit {} replaced", "est replace {}",
+    "cust asked about replacing {}", "{} replaced by customer", "{} was replaced 2 years ago",
+    "per customer request do not replace {}", "C/S {} replaced last month", "declined: replace {}",
+    "DECLINED - replace {}", "waiting on approval to replace {}", "{} core return",
+    "{} ordered, install next week", "{} has not been replaced", "{} never replaced",
+    "sold {} over the counter", "tried to replace {}, seized", "{} REPL NOT AUTH",
+    "no need to replace {}", "deferred {} replacement", "{} gasket replaced", "{} cover replaced",
+    "{} bracket replaced", "{} bolts replaced", "{} sensor replaced", "{} clamp R&R",
+    "r&r gasket on {}", "new bolts for {}", "replaced clip holding {}", "{} hardware replaced",
+    "{} fuse replaced", "{} wiring repaired", "removed and reinstalled {}", "leaking {}, replace",
+)  # fmt: skip
+
+
+def test_whatever_the_part_work_that_was_not_done_is_never_read_as_done(
+    words: lexicon.Lexicon,
+) -> None:
+    """Every name of every subject in every shape of a refusal, a plan or a part of the part."""
+    said = {word for phrases in words.wording.signals.values() for each in phrases
+            for word in words.wording.spelled(each.split())}  # fmt: skip
+    names = [
+        name
+        for subject in words.wording.subjects.values()
+        for called in subject.called
+        for name in map(words.wording.spelled, expand(called))
+        if not said.intersection(name)
+    ]
+    parts = [" ".join(name) for name in names]
+    done = words.read([f"{part} replaced" for part in parts])
+    real = sorted({parts[at] for at in done.loc[done["mark"] == "done", "line_no"]})
+    assert len(real) > 100
+    lines = [shape.format(part) for part in real for shape in NOT_DONE]
+    wrong = words.read(lines)
+    assert [lines[at] for at in wrong.loc[wrong["mark"] == "done", "line_no"]] == []
+
+
 def test_no_pattern_matches_only_one_listed_line(words: lexicon.Lexicon) -> None:
     used: dict[str, set[str]] = defaultdict(set)
     listed = {row["line"] for row in rows("listed")}
-    for name in ("listed", "own", "wider", "heldout", "traps"):
+    for name in ("listed", "own", "wider", "heldout", "traps", "fresh", "blind"):
         for row in rows(name):
             for pattern in words.patterns_used(row["line"]):
                 used[pattern].add(row["line"])
     lonely = sorted(name for name, lines in used.items() if len(lines) == 1 and lines <= listed)
-    assert lonely == []
+    assert lonely == [], lonely
 
 
 @pytest.mark.parametrize(
