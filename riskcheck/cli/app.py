@@ -11,6 +11,7 @@ from riskcheck.cli.explain import explain
 from riskcheck.cli.ground import ground
 from riskcheck.cli.ledger import ledger_app
 from riskcheck.cli.outreach import outreach
+from riskcheck.cli.plan import plan
 from riskcheck.cli.read import read
 from riskcheck.cli.record import record
 from riskcheck.cli.rules import rules_app
@@ -25,6 +26,7 @@ app = typer.Typer(
 app.command()(read)
 app.command()(assess)
 app.command()(outreach)
+app.command()(plan)
 app.command()(explain)
 app.command()(counter)
 app.command()(ground)
