@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import os
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
@@ -16,6 +18,7 @@ from riskcheck.cli.options import (
     FleetArgument,
     HorizonOption,
     JsonOption,
+    LedgerOption,
     MapOption,
     RulesOption,
     judged_day,
@@ -24,6 +27,10 @@ from riskcheck.cli.progress import stages
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
+
+    from riskcheck.assessment import Assessment
+    from riskcheck.explain.twin import TwinView
+    from riskcheck.ledger import Ledger
 
 PLAIN_WIDTH = 80
 
@@ -57,27 +64,56 @@ def explain(
     everything: Annotated[
         bool, typer.Option("--everything", help="Show hazards that ask for nothing today too.")
     ] = False,
+    ledger: LedgerOption = None,
+    no_ledger: Annotated[
+        bool, typer.Option("--no-ledger", help="Leave out what the ledger remembers.")
+    ] = False,
     as_json: JsonOption = False,
 ) -> int:
     """Say why one vehicle is on the list: evidence, rules, chance, cost, proof, cautions.
 
     Example: riskcheck explain sample_data/fleet.xlsx BUS-07 --as-of 2026-10-01 --html bus-07.html
     """
-    from riskcheck import assessment
-    from riskcheck.reports import explain_json, explain_text, page, page_pdf
+    from riskcheck import explaining
 
     _sensible(vehicle, all_, versus, html or pdf)
-    with stages(quiet=False) as progress:
-        result = assessment.assess(
+    with stages(quiet=False) as progress, _remembered(fleet, ledger, no_ledger) as kept:
+        result = explaining.assessed(
             fleet,
             as_of=judged_day(as_of),
+            ledger=kept,
             horizon_months=horizon,
             rules=rules or [],
             mapping=map_ or (),
             progress=progress,
         )
-        view = assessment.explain(result, vehicle)
-    written: list[Path] = []
+        if all_ is not None:
+            index = explaining.write_all(result, all_, audience, progress)
+    if all_ is not None:
+        sys.stdout.write(f"{index}\n")
+    elif versus:
+        _versus(explaining.beside(result, vehicle, versus), horizon, as_json)
+    else:
+        _one(result, vehicle, audience, (html, pdf), (as_json, everything))
+    unsure = result.unanswered or result.reasoning.unaudited
+    return errors.EXIT_NO_ANSWER if unsure else errors.EXIT_DONE
+
+
+def _one(
+    result: Assessment,
+    vehicle: str,
+    audience: str,
+    files: tuple[Path | None, Path | None],
+    how: tuple[bool, bool],
+) -> None:
+    """Show one vehicle, or write it to ``files`` (HTML, PDF)."""
+    from riskcheck import assessment
+    from riskcheck.reports import explain_json, explain_text, page, page_pdf
+
+    view = assessment.explain(result, vehicle)
+    html, pdf = files
+    as_json, everything = how
+    written = []
     if html is not None:
         written.append(page.write(html, page.html(view, audience)))
     if pdf is not None:
@@ -88,8 +124,27 @@ def explain(
         sys.stdout.write("".join(f"{path}\n" for path in written))
     else:
         show(explain_text.page(view, audience, everything))
-    unsure = result.unanswered or result.reasoning.unaudited
-    return errors.EXIT_NO_ANSWER if unsure else errors.EXIT_DONE
+
+
+def _versus(view: TwinView, months: int, as_json: bool) -> None:
+    from riskcheck.reports import explain_twin
+
+    if as_json:
+        sys.stdout.write(json.dumps(explain_twin.json_of(view), indent=2) + "\n")
+    else:
+        show(explain_twin.page(view, months))
+
+
+@contextmanager
+def _remembered(fleet: Path, ledger: str | None, without: bool) -> Iterator[Ledger | None]:
+    """The ledger, if there is one: explaining reads it and never makes one."""
+    from riskcheck import ledger as ledgers
+
+    if without or (ledger is None and not ledgers.beside(fleet).exists()):
+        yield None
+        return
+    with ledgers.open_ledger(ledger or ledgers.beside(fleet), create=False) as kept:
+        yield kept
 
 
 def _sensible(vehicle: str, all_: Path | None, versus: str, written: Path | None) -> None:
@@ -110,11 +165,16 @@ def show(told: RenderableType) -> None:
     console = Console(
         file=sys.stdout,
         width=None if terminal else PLAIN_WIDTH,
-        force_terminal=terminal,
-        no_color=bool(os.environ.get("NO_COLOR")) or not terminal,
         color_system="auto" if terminal else None,
+        no_color=bool(os.environ.get("NO_COLOR")) or None,
         highlight=False,
         markup=False,
         emoji=False,
     )
-    console.print(told)
+    if terminal:
+        console.print(told)
+        return
+    with console.capture() as capture:
+        console.print(told)
+    lines = (line.rstrip() for line in capture.get().splitlines())
+    sys.stdout.write("\n".join(lines) + "\n")

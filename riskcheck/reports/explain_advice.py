@@ -14,6 +14,7 @@ from riskcheck.reports.explain_terms import (
     SEVERITY_WORDS,
     Line,
     denominator,
+    frequency,
     period,
     price,
 )
@@ -28,7 +29,7 @@ def chance_lines(view: HazardView, months: int) -> list[Line]:
         return [Line("no figure: closed on file" if row["status"] == "closed" else "no figure")]
     of = denominator(view)
     lines = [
-        Line(words.frequency(c.p, c.low, c.high, of), period(c.months), f"chances/{place}")
+        Line(frequency(c.p, c.low, c.high, of), period(c.months), f"chances/{place}")
         for place, c in enumerate(view.chances)
     ]
     if view.hazard.reveals == "by_itself":
@@ -140,7 +141,7 @@ def _leaving(view: HazardView, choice: Choice, months: int, of: int) -> str:
         return "nothing is asked of you"
     told = price(choice.price)
     cost = f"; if it does, about {told}" if told else ""
-    many = words.frequency(chance.p, chance.low, chance.high, of)
+    many = frequency(chance.p, chance.low, chance.high, of)
     return f"{many} have it {owner.period(months)} on{cost}"
 
 
@@ -177,9 +178,14 @@ def limit_lines(view: HazardView, months: int) -> list[Line]:
 
 def say_lines(view: HazardView, months: int) -> list[Line]:
     """The sentence for the owner, with this vehicle's own figures."""
-    if view.row["evidence"] != "confirmed" and not view.chances:
+    row = view.row
+    if row["evidence"] != "confirmed" and not view.chances:
         return []
-    return [Line(owner.sentence(view.row, view.hazard, months, denominator(view)))]
+    if row["evidence"] != "confirmed" and row["probability"] > row["probability_high"]:
+        return [
+            Line(f"We do not know whether this applies to your vehicle. {view.hazard.words.ask}")
+        ]
+    return [Line(owner.sentence(row, view.hazard, months, denominator(view)))]
 
 
 def ask_lines(view: HazardView, months: int) -> list[Line]:

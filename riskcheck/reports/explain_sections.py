@@ -20,6 +20,7 @@ from riskcheck.reports.explain_terms import (
     PLAIN_STATUS_WORDS,
     Line,
     denominator,
+    frequency,
     shown,
     where,
 )
@@ -101,7 +102,7 @@ def short(view: HazardView, months: int) -> str:
     chance = next((c for c in view.chances if c.months == months), None)
     if chance is None:
         return words.STATUS_WORDS[row["status"]]
-    told = words.frequency(chance.p, chance.low, chance.high, denominator(view))
+    told = frequency(chance.p, chance.low, chance.high, denominator(view))
     if view.hazard.reveals == "by_looking":
         told = f"a look would find it on {told}"
     latest = owner.no_later_than(row)

@@ -93,6 +93,18 @@ def denominator(view: HazardView) -> int:
     return words.denominator(figures)
 
 
+def frequency(p: float, low: float, high: float, of: int) -> str:
+    """ "about 4 of 100 (1 to 9)"; where the middle lies beyond the range, why that is so.
+
+    That happens where it most likely does not apply: then nearly all of the range is nought.
+    """
+    if p <= high:
+        return words.frequency(p, low, high, of)
+    counted = words.count_of(p, of)
+    about = "" if counted.startswith(("fewer", "more")) else "about "
+    return f"{about}{counted} of {of:,} (most likely 0: it probably does not apply here)"
+
+
 def shown(text: str, longest: int = LONGEST_QUOTE) -> str:
     """Words of the record at a length that can be read; the cell holds the rest."""
     if len(text) <= longest:

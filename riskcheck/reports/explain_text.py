@@ -35,12 +35,12 @@ def page(view: VehicleView, audience: str = "counter", everything: bool = False)
     if quiet:
         parts += ["", Text("On the books, nothing to do today", "bold")]
         parts += [
-            _hung(Text(one_line(f"{h.hazard.title}: {said.short(h, view.horizon_months)}")), 2)
+            hung(Text(one_line(f"{h.hazard.title}: {said.short(h, view.horizon_months)}")), 2)
             for h in quiet
         ]
     for told in said.silent(view):
-        parts += ["", _hung(Text(one_line(told)), 0)]
-    parts += ["", Text("Cautions", "bold"), *(_hung(Text(c), 2) for c in words.CAUTIONS)]
+        parts += ["", hung(Text(one_line(told)), 0)]
+    parts += ["", Text("Cautions", "bold"), *(hung(Text(c), 2) for c in words.CAUTIONS)]
     return Group(*parts)
 
 
@@ -56,22 +56,22 @@ def _heading(view: VehicleView) -> Iterator[RenderableType]:
     vehicle = view.vehicle
     unit = f", unit {vehicle['unit']}" if vehicle["unit"] else ""
     head = f"{vehicle['vehicle_id']}{unit}: {said.name(view)}, {said.reading(view)}"
-    yield _hung(Text(one_line(shown(head)), "bold"), 0)
+    yield hung(Text(one_line(shown(head)), "bold"), 0)
     place = f"Vehicle sheet {vehicle['sheet']!r}, row {vehicle['row']}; as of {view.as_of}"
-    yield _hung(Text(one_line(place)), 0)
+    yield hung(Text(one_line(place)), 0)
     for correction in view.corrections:
-        yield _hung(Text(one_line(f"Set right: {said.correction(correction)}")), 0)
+        yield hung(Text(one_line(f"Set right: {said.correction(correction)}")), 0)
     for repair in view.repairs:
         now = f", now {repair.now}" if repair.now else ""
         told = f"{where(repair.source)}: was {shown(repair.was, 80)}{now}: {repair.reason}"
-        yield _hung(Text(one_line(told), "dim"), 0)
+        yield hung(Text(one_line(told), "dim"), 0)
 
 
 def _hazard(view: HazardView, place: int, months: int, audience: str) -> Iterator[RenderableType]:
     head = f"{place}. {view.hazard.title}"
-    yield _hung(Text(one_line(head), "bold"), 0)
+    yield hung(Text(one_line(head), "bold"), 0)
     yield Text("-" * min(WIDTH, len(head)))
-    yield _hung(Text(one_line(said.headline(view)), "bold"), 2)
+    yield hung(Text(one_line(said.headline(view)), "bold"), 2)
     for section in said.sections(view, months, audience):
         yield Text(f"  {section.title}", "underline")
         for line in section.lines:
@@ -90,11 +90,11 @@ def _item(line: Line, style: str) -> RenderableType:
         told.append(one_line(f". {quote}".rstrip() if quote else ""))
     if line.where:
         told.append(one_line(f" ({line.where})"), "dim")
-    return _hung(told, 4, 2)
+    return hung(told, 4, 2)
 
 
-def _hung(text: Text, indent: int, hang: int = 2) -> RenderableType:
-    """Text wrapped with every further line indented by ``hang`` more columns."""
+def hung(text: Text, indent: int, hang: int = 2) -> RenderableType:
+    """Text wrapped, with every further line indented by ``hang`` more columns."""
     text.overflow = "fold"
     return Padding(_Hung(text, hang), (0, 0, 0, indent))
 

@@ -56,7 +56,7 @@ def html(
     ]
     return environment().get_template("vehicle.html").render(
         page=_page(view, audience, places), cards=cards, paper=paper, index=index,
-        style=Markup(_file("style.css")), print_style=Markup(_file("print.css")),
+        style=Markup(template_text("style.css")), print_style=Markup(template_text("print.css")),
     )  # fmt: skip
 
 
@@ -81,7 +81,8 @@ def _clean(value: Any) -> Any:
 
 
 @lru_cache(maxsize=8)
-def _file(name: str) -> str:
+def template_text(name: str) -> str:
+    """A style or script of the pages, as it is."""
     return (TEMPLATES / name).read_text(encoding="utf-8")
 
 

@@ -2,7 +2,7 @@
 
 11 cli                      typer: parse, call, print, exit code
 10 outreaching, planning    stories that need an assessment and what the ledger remembers
-   comparing, counter       and those that make assessments of their own
+   comparing, counter, explaining  and those that make assessments of their own
 9  remembering              between a run and the ledger: recorded, changed, withdrawn, counted
 8  assessment, backtest     the whole story in one function
 7  reports                  all wording and looks
@@ -35,7 +35,7 @@ FLOORS: tuple[frozenset[str], ...] = (
     frozenset({"reports"}),
     frozenset({"assessment", "backtest"}),
     frozenset({"remembering"}),
-    frozenset({"outreaching", "planning", "comparing", "counter"}),
+    frozenset({"outreaching", "planning", "comparing", "counter", "explaining"}),
     frozenset({"cli"}),
 )
 FLOOR_OF = {name: level for level, names in enumerate(FLOORS) for name in names}
