@@ -1,6 +1,7 @@
 """From any fleet spreadsheet to tidy frames, with a record of what was done to every row."""
 
 from riskcheck.fleet.blank import write_blank_workbook
+from riskcheck.fleet.doubts import believed
 from riskcheck.fleet.export import to_contract_csvs
 from riskcheck.fleet.mapping import parse_mapping, unsure_headings, write_mapping
 from riskcheck.fleet.model import Fleet
@@ -9,6 +10,7 @@ from riskcheck.fleet.unread import unread_wordings
 
 __all__ = [
     "Fleet",
+    "believed",
     "fleet_of",
     "parse_mapping",
     "read_fleet",

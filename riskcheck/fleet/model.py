@@ -48,6 +48,10 @@ PIN_COLUMNS = ["vehicle_id", "job", "date", "pin", "note", "sheet", "cell"]
 SERVICE_DUE_COLUMNS = [
     "vehicle_id", "what", "date", "odometer_mi", "hours", "note", "sheet", "cell",
 ]  # fmt: skip
+DOUBT_COLUMNS = [
+    "vehicle_id", "date", "written", "read_mi", "used_mi", "proposed_mi", "reason", "file", "sheet",
+    "cell",
+]  # fmt: skip
 POLICY_COLUMNS = ["figure", "value", "unit", "where_from", "file", "sheet", "cell"]
 REPORT_COLUMNS = [
     "file", "sheet", "taken_for", "rows", "column", "heading", "field", "confidence", "how",
@@ -56,7 +60,8 @@ REPORT_COLUMNS = [
 
 NUMBERS = {
     "odometer_mi", "engine_hours", "on_hand", "lead_days", "unit_cost", "bay_hours", "bays",
-    "hours_per_day", "max_weight_lb", "tolerance_days", "hours",
+    "hours_per_day", "max_weight_lb", "read_mi", "used_mi", "proposed_mi", "tolerance_days",
+    "hours",
 }  # fmt: skip
 DATES = {"date", "date_lo", "date_hi", "to", "from_date", "to_date"}
 
@@ -106,6 +111,9 @@ class Fleet:
     holds, per fact that a vehicle cell states, the cell's own words, column letters and row,
     index as in ``vehicles`` (NA where the cell says nothing).
 
+    ``doubts`` has the odometer readings that were left out or look odd, each with the value that
+    would fit; ``doubts.believed`` gives the fleet as it would be with them.
+
     The shop's own calendar: ``availability`` says when a vehicle, a bay or a technician (one of
     the three columns is filled) is away; ``hours`` bay-hours by week; ``fixed_dates`` also holds
     the inspections due of the vehicle sheet; ``pins`` has ``pin`` "pinned" or "forbidden" and the
@@ -134,4 +142,5 @@ class Fleet:
     pins: pd.DataFrame = field(default_factory=partial(shaped, (), PIN_COLUMNS))
     services_due: pd.DataFrame = field(default_factory=partial(shaped, (), SERVICE_DUE_COLUMNS))
     policy: pd.DataFrame = field(default_factory=partial(shaped, (), POLICY_COLUMNS))
+    doubts: pd.DataFrame = field(default_factory=partial(shaped, (), DOUBT_COLUMNS))
     written: Mapping[str, pd.DataFrame] = field(default_factory=dict)

@@ -109,9 +109,9 @@ class Notebook:
         if findings.empty:
             return
         frame = places.assign(
-            action=findings["action"].to_numpy(),
-            was=[f"{value:g}" for value in findings["was"]],
-            now=["" if value != value else f"{value:g}" for value in findings["now"]],
+            action=findings["action"].where(findings["action"] == "repaired", "noted").to_numpy(),
+            was=[f"{value:.10g}" for value in findings["was"]],
+            now=_now(findings),
             reason=findings["reason"].to_numpy(),
         )
         self._frames.append(frame[PROBLEM_COLUMNS])
@@ -224,6 +224,13 @@ def blank(values: pd.Series) -> npt.NDArray[np.bool_]:
     spaces = (values.str.strip() == "").to_numpy(dtype=bool)
     gone: npt.NDArray[np.bool_] = spaces | values.isna().to_numpy(dtype=bool)
     return gone
+
+
+def _now(findings: pd.DataFrame) -> list[str]:
+    return [
+        f"{hours:.10g} engine hours" if hours == hours else "" if now != now else f"{now:.10g}"
+        for now, hours in zip(findings["now"], findings["hours"], strict=True)
+    ]
 
 
 def _spread(value: object, count: int) -> list[str]:

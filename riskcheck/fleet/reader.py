@@ -13,8 +13,8 @@ from riskcheck.fleet import model
 from riskcheck.fleet.columns import Context
 from riskcheck.fleet.coverage import coverage_of
 from riskcheck.fleet.dates import order_of
+from riskcheck.fleet.doubts import doubts_of, judged, with_latest
 from riskcheck.fleet.flat import vehicles_of_flat
-from riskcheck.fleet.history import check_odometers
 from riskcheck.fleet.model import Fleet, shaped
 from riskcheck.fleet.notebook import Notebook
 from riskcheck.fleet.records import (
@@ -130,7 +130,9 @@ class _Reading:
         directory = Directory(vehicles)
         self._tell("reading service history")
         service = self._service(directory)
-        readings = self._sensible(shaped(self._readings, model.READING_COLUMNS), service)
+        readings, doubts = self._sensible(
+            shaped(self._readings, model.READING_COLUMNS), service, grids
+        )
         self._tell("reading the words of the lines")
         events, measured = events_of(service, lexicon)
         sheet_values = self._frames("measurements", read_measurements, directory)
@@ -145,7 +147,7 @@ class _Reading:
         readings = readings.sort_values(["vehicle_id", "date"], kind="stable", ignore_index=True)
         self._context.notebook.close()
         return Fleet(
-            vehicles=_with_latest(vehicles, readings),
+            vehicles=with_latest(vehicles, readings),
             service=shaped([service], model.SERVICE_COLUMNS),
             readings=readings,
             measurements=shaped([measured, known], model.MEASUREMENT_COLUMNS),
@@ -160,6 +162,7 @@ class _Reading:
             reports=report_tables(grids, self._tables),
             tallies=tuple(self._context.notebook.tallies()),
             written=self._written,
+            doubts=doubts,
         )
 
     def _frames(
@@ -168,15 +171,17 @@ class _Reading:
     ) -> list[pd.DataFrame]:  # fmt: skip
         return [read(self._context, table, directory) for table in self._of(kind)]
 
-    def _sensible(self, readings: pd.DataFrame, service: pd.DataFrame) -> pd.DataFrame:
-        """Readings after the check across rows; what was done is noted cell by cell."""
-        sense = check_odometers(readings)
-        noted = readings.loc[sense.findings["at"]]
+    def _sensible(
+        self, readings: pd.DataFrame, service: pd.DataFrame, grids: Sequence[Grid]
+    ) -> tuple[pd.DataFrame, pd.DataFrame]:
+        """(readings after the check across rows, doubts); all is noted cell by cell."""
+        kept, findings = judged(readings)
+        noted = readings.loc[findings["at"]]
         self._context.notebook.note_places(
-            noted[["file", "sheet", "cell"]].reset_index(drop=True), sense.findings
+            noted[["file", "sheet", "cell"]].reset_index(drop=True), findings
         )
-        _follow(service, readings, sense.readings)
-        return sense.readings
+        _follow(service, readings, kept)
+        return kept, doubts_of(readings, findings, grids)
 
     def _shop(self, directory: Directory, vehicles: pd.DataFrame) -> dict[str, pd.DataFrame]:
         """The frames of the shop's own sheets by name."""
@@ -257,12 +262,3 @@ def _follow(service: pd.DataFrame, before: pd.DataFrame, after: pd.DataFrame) ->
     ):
         if (file, sheet, row) in new:
             service.loc[at, "odometer_mi"] = new[file, sheet, row]
-
-
-def _with_latest(vehicles: pd.DataFrame, readings: pd.DataFrame) -> pd.DataFrame:
-    """Vehicles with the latest reading on file as ``odometer_mi`` and ``engine_hours``."""
-    for field in ("odometer_mi", "engine_hours"):
-        found = readings.dropna(subset=[field]).drop_duplicates("vehicle_id", keep="last")
-        latest = vehicles["vehicle_id"].map(found.set_index("vehicle_id")[field])
-        vehicles = vehicles.assign(**{field: latest.fillna(vehicles[field]).astype("float64")})
-    return vehicles

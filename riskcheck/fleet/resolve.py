@@ -34,6 +34,13 @@ class Directory:
             for loose in _loose_forms(name):
                 self._learn(self._loose, loose, vehicle)
 
+    @property
+    def first_days(self) -> dict[str, pd.Timestamp]:
+        """The day each vehicle came into service, where the vehicle sheet says so."""
+        return {
+            vehicle: span.first for vehicle, span in self._spans.items() if pd.notna(span.first)
+        }
+
     def _learn(self, names: dict[str, str], name: str, vehicle: str) -> None:
         if not name:
             return

@@ -11,6 +11,7 @@ from riskcheck.fleet.columns import (
     coded_ids,
     date_column,
     joined_text,
+    note_cells,
     number_column,
     odometer_column,
     references,
@@ -19,6 +20,7 @@ from riskcheck.fleet.columns import (
 from riskcheck.fleet.distinct import coded, coded_from
 from riskcheck.fleet.model import READING_COLUMNS
 from riskcheck.fleet.notebook import Place
+from riskcheck.fleet.patterns import import_days
 from riskcheck.fleet.resolve import Directory
 from riskcheck.fleet.tables import Table
 
@@ -55,7 +57,43 @@ def read_service(
     kept = ~np.isin(table.rows, gone)
     context.notebook.use(table.grid, table.rows[kept])
     frame = frame if kept.all() else frame[kept]
-    return frame, _readings(table, frame)
+    imported = _imported(context, table, frame)
+    readings = _readings(table, frame[~imported] if imported.any() else frame)
+    return _undated(context, table, frame, imported, directory), readings
+
+
+def _imported(context: Context, table: Table, frame: pd.DataFrame) -> pd.Series:
+    """Lines whose date is a day of import: see ``patterns.import_days``."""
+    days = import_days(frame["date_hi"], frame["vehicle_id"])
+    for day in days:
+        here = frame["date_hi"] == day
+        count, vehicles = int(here.sum()), frame.loc[here, "vehicle_id"].nunique()
+        context.notebook.note_sheet(
+            table.grid, f"{day:%Y-%m-%d}",
+            f"{count:,} lines of {vehicles:,} vehicles stand on this one day: a day of import, it "
+            "seems. They are kept, but read as done on that day or any day before it, and their "
+            "odometers are left out",
+        )  # fmt: skip
+    return frame["date_hi"].isin(days)
+
+
+def _undated(
+    context: Context, table: Table, frame: pd.DataFrame, imported: pd.Series, directory: Directory
+) -> pd.DataFrame:
+    """Lines of an import day as done between the vehicle's first day and that day."""
+    if not imported.any():
+        return frame
+    some = frame[imported]
+    first = some["vehicle_id"].astype(object).map(directory.first_days)
+    first = first.fillna(frame["date_lo"].min()).clip(upper=some["date_hi"])
+    low = frame["date_lo"].copy()
+    low[imported] = first.astype(low.dtype)
+    field = next(field for field in _DATES if table.find(field))
+    days = some["date_hi"].dt.strftime("%Y-%m-%d")
+    now = first.dt.strftime("%Y-%m-%d") + " to " + days
+    reason = pd.Series("a day of import, not of work", index=some.index)
+    note_cells(context, table, field, reason, now)
+    return frame.assign(date_lo=low)
 
 
 def _raw_lines(context: Context, table: Table) -> pd.DataFrame:
