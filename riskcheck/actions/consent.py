@@ -48,7 +48,7 @@ def consents(
     rows = [*_of_customers(customers), *_of_log(log)]
     frame = pd.DataFrame(rows, columns=COLUMNS)
     if remembered is not None and len(remembered):
-        spread = remembered.reindex(columns=COLUMNS).fillna("").astype(str)
+        spread = remembered.reindex(columns=COLUMNS).astype(object).fillna("").astype(str)
         spread = spread.assign(
             channel=spread["channel"].map(lambda name: ALL if name == "all" else (name,))
         ).explode("channel")

@@ -51,7 +51,7 @@ def contacts_of(calling: pd.DataFrame, known: Known, policy: Policy) -> pd.DataF
 
 def _details(customers: pd.DataFrame) -> dict[str, dict[str, str]]:
     shown = customers.drop_duplicates("customer_id").reindex(columns=["customer_id", *DETAILS])
-    shown = shown.fillna("").astype(str)
+    shown = shown.astype(object).fillna("").astype(str)
     return {
         row["customer_id"]: {name: row[name] for name in DETAILS}
         for row in shown.to_dict("records")

@@ -16,6 +16,7 @@ from riskcheck.rulebook import Rulebook
 from riskcheck.usage import Usage
 
 _MIDDLE = 2
+DAYS_AHEAD = 14
 
 
 @dataclass(frozen=True)
@@ -33,7 +34,8 @@ class Known:
     ``log``: see ``contact_log``; ``consents``: see ``consent``; ``declined``: see ``declined``;
     ``last_visit``: last service date by customer_id; ``coming_in``: next appointment (datetime64)
     by vehicle_id, within ten days; ``miles_a_year``: middle rate by vehicle_id; ``parts_days``:
-    longest wait in days for a part that is not on the shelf, by hazard_id.
+    longest wait in days for a part that is not on the shelf, by hazard_id; ``bay_hours``: what the
+    shop's own calendar gives for the coming two weeks (h), None where it has none.
     """
 
     as_of: date
@@ -46,6 +48,7 @@ class Known:
     coming_in: pd.Series
     miles_a_year: pd.Series
     parts_days: pd.Series
+    bay_hours: float | None
 
 
 def known_of(
@@ -73,7 +76,15 @@ def known_of(
             clocks.rates("miles")[:, _MIDDLE], index=list(clocks.vehicle_ids), dtype=float
         ),
         parts_days=_parts_days(fleet.parts, book),
+        bay_hours=_bay_hours(fleet.hours, today),
     )
+
+
+def _bay_hours(hours: pd.DataFrame, today: pd.Timestamp) -> float | None:
+    """Bay-hours of the weeks that begin within the coming two (h)."""
+    soon = hours["date"].between(today, today + pd.Timedelta(days=DAYS_AHEAD), inclusive="left")
+    own = hours.loc[soon, "bay_hours"].dropna()
+    return float(own.sum()) if len(own) else None
 
 
 def _parts_days(parts: pd.DataFrame, book: Rulebook) -> pd.Series:

@@ -64,13 +64,11 @@ class Capacity:
     booked: float
 
     @staticmethod
-    def of(policy: Policy) -> Capacity:
-        """Two weeks of the policy's free bay hours and calls."""
+    def of(policy: Policy, bay_hours: float | None = None) -> Capacity:
+        """Two weeks of free bay hours and of calls; ``bay_hours`` from the shop's calendar (h)."""
+        whole = policy.bay_hours_per_week.value * WORK_DAYS / 5 if bay_hours is None else bay_hours
         return Capacity(
-            bay_hours=policy.bay_hours_per_week.value
-            * policy.etiquette.free_share.value
-            * WORK_DAYS
-            / 5,
+            bay_hours=whole * policy.etiquette.free_share.value,
             calls=int(policy.calls_per_day.value * WORK_DAYS),
             reach=policy.etiquette.reach_share.value,
             booked=policy.etiquette.booking_share.value,
@@ -93,7 +91,7 @@ def plan_outreach(exposures: pd.DataFrame, known: Known, book: Rulebook) -> Outr
     calling = with_refusals(calling.assign(parts_days=wait), known)
     calling = calling.assign(declined_season=seasons_since(calling, known, book.policy))
     contacts = contacts_of(calling, known, book.policy)
-    contacts = cut(contacts, Capacity.of(book.policy))
+    contacts = cut(contacts, Capacity.of(book.policy, known.bay_hours))
     refused = contacts["reason"].ne("")
     calls = contacts[~refused].reset_index(drop=True)
     calls.insert(0, "call", range(1, len(calls) + 1))

@@ -31,7 +31,9 @@ def with_refusals(rows: pd.DataFrame, known: Known) -> pd.DataFrame:
     )
     joined = rows.reset_index().merge(told, on=PAIR, how="left").set_index("index")
     joined.index.name = rows.index.name
-    return joined.fillna({"declined_line": "", "declined_signed": False})
+    was = joined["declined_date"].notna()
+    line = joined["declined_line"].astype(object).where(was, "")
+    return joined.assign(declined_line=line, declined_signed=joined["declined_signed"].eq(True))
 
 
 def seasons_since(rows: pd.DataFrame, known: Known, policy: Policy) -> pd.Series:

@@ -118,14 +118,11 @@ def marked_lines(source: str, name: str) -> str:
     out: list[str] = []
     line, at = 1, 0
     for part in _TAG.split(source):
-        if _TAG.fullmatch(part):
-            out.append(part)
-            line, at = line + part.count("\n"), at + len(part)
-            continue
-        for piece in part.splitlines(keepends=True):
+        pieces = [part] if _TAG.fullmatch(part) else part.splitlines(keepends=True)
+        for piece in pieces:
             starts = at == 0 or source[at - 1] == "\n"
-            begins_with_tag = source[at:].lstrip(" \t").startswith(("{%", "{#"))
-            out.append(f"\x01{name}:{line}\x02" if starts and not begins_with_tag else "")
+            silent = source[at:].lstrip(" \t").startswith(("{%", "{#"))
+            out.append(f"\x01{name}:{line}\x02" if starts and not silent else "")
             out.append(piece)
             line, at = line + piece.count("\n"), at + len(piece)
     return "".join(out)

@@ -78,10 +78,16 @@ def test_every_fleet_row_is_accounted_for(assessed: Assessment) -> None:
 def test_the_workbook_is_made_to_be_worked_in(written: dict[str, Path]) -> None:
     book = openpyxl.load_workbook(written["outreach.xlsx"])
     assert book.sheetnames == [
-        "Call list", "Vehicle by vehicle", "Find out", "Not contacted", "Not now",
-        "Repaired or set aside", "About this list",
+        "Start here", "Safety first", "Our own work", "Said no before", "Call to book",
+        "Worth a look", "Vehicle by vehicle", "Find out", "Already coming in", "At the next visit",
+        "Paid but unproven", "Not contacted", "Not now", "Repaired or set aside",
+        "About this list", "About", "Row keys",
     ]  # fmt: skip
-    sheet = book["Call list"]
+    assert [name for name in book.sheetnames if book[name].sheet_state == "hidden"] == [
+        "About",
+        "Row keys",
+    ]
+    sheet = book["Call to book"]
     assert sheet.freeze_panes is not None
     assert sheet.auto_filter.ref
     assert any("booked" in str(rule.formula1) for rule in sheet.data_validations.dataValidation)
