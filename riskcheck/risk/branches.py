@@ -15,6 +15,8 @@ from riskcheck.rulebook.model import Hazard
 from riskcheck.usage import Usage
 
 MIDDLE_RATE = 2
+# lived_from, lived_to (r, s, C), known absent at, today and seen at (r, C), all virtual ages.
+Ages = tuple[Floats, Floats, Floats, Floats, Floats]
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,13 +91,13 @@ def histories(
     known_to = ok_at if hidden else now
     lived_from = np.concatenate((past.lived_from[rows], past.current_from[rows, None]), axis=1)
     lived_to = np.concatenate((past.lived_to[rows], known_to[:, None]), axis=1)
-    parts = [(lived_from, np.maximum(lived_to, lived_from), known_to, now)]
+    parts = [(lived_from, np.maximum(lived_to, lived_from), known_to, now, past.seen[rows])]
     at, weight = unseen
     if weight.any():
         parts += [_renewed_at(at[:, place], past, rows, parts[0]) for place in range(UNSEEN_SLICES)]
     share = np.full((len(rows), UNSEEN_SLICES), 1.0 / UNSEEN_SLICES) * weight[:, None]
     prior = np.concatenate((1.0 - weight[:, None], share), axis=1)[:, : len(parts)]
-    columns = [np.stack([part[place] for part in parts], axis=1) for place in range(4)]
+    columns = [np.stack([part[place] for part in parts], axis=1) for place in range(5)]
     return Histories(
         prior=prior * exposed[:, None],
         absent=1.0 - exposed,
@@ -105,20 +107,19 @@ def histories(
         now=columns[3],
         m_past=multipliers[0],
         m_ahead=multipliers[1],
+        seen=columns[4],
     )
 
 
-def _renewed_at(
-    at: Floats, past: Lived, rows: Ints, original: tuple[Floats, Floats, Floats, Floats]
-) -> tuple[Floats, Floats, Floats, Floats]:
+def _renewed_at(at: Floats, past: Lived, rows: Ints, original: Ages) -> Ages:
     """The same history had the part been renewed when the first clock stood at ``at`` (r,)."""
-    lived_from, _, known_to, now = original
+    lived_from, _, known_to, now, seen = original
     share = np.divide(at, now[:, 0], out=np.zeros(len(at)), where=now[:, 0] > 0.0)
     renewed = share[:, None] * now
     known = np.maximum(known_to - renewed, 0.0)
     start, end = np.zeros_like(lived_from), np.zeros_like(lived_from)
     end[:, -1] = known
-    return start, end, known, now - renewed
+    return start, end, known, now - renewed, np.maximum(seen - renewed, 0.0)
 
 
 def grouped(columns: Iterable[Floats]) -> tuple[Ints, Ints]:

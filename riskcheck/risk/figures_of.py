@@ -22,7 +22,8 @@ class Question:
 
     gain (r, 5, t, C); pace (r, C); a_year (r,); cost_failure, cost_job, saved_rate (r,): USD and
     USD per unit of the first clock (revealed).  look_cost, loss_a_year (r,): hidden;
-    harm_a_year: chance of harm per year present; tolerance: of harm per year.
+    harm_a_year: chance of harm per year present; tolerance: of harm per year.  ``own_pace``: the
+    alternatives come in fives, each with its own of the five paces (see ``today``).
     """
 
     histories: Histories
@@ -39,6 +40,7 @@ class Question:
     horizon: float
     hidden: bool
     finds: float = 1.0
+    own_pace: bool = False
 
     def part(self, rows: slice) -> Question:
         """The same question for some of the exposures."""
@@ -103,16 +105,18 @@ def answer(belief: LifeBelief | ShareBelief, question: Question) -> Answer:
 def _life_answer(belief: LifeBelief, q: Question) -> Answer:
     past = q.histories
     state = posterior(belief, past, q.finds)
-    mean = q.gain.mean(axis=1)
-    usage = past.now[:, :, None, :] + mean[:, None]
+    along = q.gain.mean(axis=1)[:, None]
+    if q.own_pace:
+        along = np.tile(q.gain, (1, past.now.shape[1] // q.gain.shape[1], 1, 1))
+    usage = past.now[:, :, None, :] + along
     clear = state.clear(usage)
     path = state.chance_of(clear)
     at = {month: place for place, month in enumerate(q.months)}
 
     def at_pace(month: float) -> Floats:
-        """What ``clear`` gives at the five paces, or at one where all are the same (years)."""
+        """What ``clear`` gives at the five paces, or at one where no more are to be told apart."""
         gain = q.gain[:, :, at[month]]
-        if np.array_equal(gain, np.broadcast_to(gain[:, :1], gain.shape)):
+        if q.own_pace or np.array_equal(gain, np.broadcast_to(gain[:, :1], gain.shape)):
             return clear[:, :, at[month], None]
         return state.clear(past.now[:, :, None] + gain[:, None])
 

@@ -8,13 +8,12 @@ import pandas as pd
 from riskcheck.reasoning.reasoned import Reasoned
 from riskcheck.risk import level
 from riskcheck.risk.asking import best_questions
-from riskcheck.risk.beliefs import Floats
 from riskcheck.risk.dates import act_by_of, days_to_season
 from riskcheck.risk.factors import acting
 from riskcheck.risk.hazard_figures import Figures
 from riskcheck.risk.history import clock_names
 from riskcheck.risk.invented import behind_figures
-from riskcheck.risk.money import harm_12m
+from riskcheck.risk.numbers_of import numbers_of
 from riskcheck.risk.setting import Setting
 from riskcheck.rulebook.model import Hazard
 from riskcheck.vocabulary import CLOCK_UNITS
@@ -41,7 +40,7 @@ def exposure_frame(
             "usage_unit": CLOCK_UNITS[clock_names(hazard)[0]],
         }
     )
-    numbers = _numbers(hazard, reasoned, figures, setting)
+    numbers = numbers_of(hazard, reasoned, figures, setting)
     for name, values_ in numbers.items():
         frame[name] = values_
     _texts(frame, reasoned, figures)
@@ -53,76 +52,6 @@ def exposure_frame(
     frame.loc[~live, [*numbers, "usage", "hours"]] = np.nan
     frame.loc[~live, ["usage_unit", "x_started", "x_factors"]] = ""
     return frame
-
-
-def _numbers(
-    hazard: Hazard, reasoned: Reasoned, figures: Figures, setting: Setting
-) -> dict[str, Floats]:
-    """Number columns (n,), NaN outside the priced rows; a found fault has chance one."""
-    a, rows, n = figures.answer, figures.rows, len(setting.usage.vehicle_ids)
-    at = {month: place for place, month in enumerate(figures.ahead.months)}
-    path = a.path if len(rows) else np.zeros((0, len(at)))
-    ranges = {
-        "": a.p_range,
-        "3": a.p3_range,
-        "6": a.p6_range,
-        "12": a.p12_range,
-        "now": a.now_range,
-    }
-    ranges["given"] = a.p_given
-    ranges = {k: v if len(rows) else np.zeros((0, 2)) for k, v in ranges.items()}
-    chances = {
-        "probability": a.p, "probability_low": ranges[""][:, 0],
-        "probability_high": ranges[""][:, 1], "probability_now": a.now, "probability_12m": a.p12,
-        "x_p1": path[:, at[1.0]],
-        "x_p3": path[:, at[3.0]], "x_p3_low": ranges["3"][:, 0], "x_p3_high": ranges["3"][:, 1],
-        "x_p6": path[:, at[6.0]], "x_p6_low": ranges["6"][:, 0], "x_p6_high": ranges["6"][:, 1],
-        "x_p12": a.p12, "x_p12_low": ranges["12"][:, 0], "x_p12_high": ranges["12"][:, 1],
-        "x_now_low": ranges["now"][:, 0], "x_now_high": ranges["now"][:, 1],
-        "x_if_exposed": a.p / np.maximum(a.exposed, 1e-12),
-        "x_if_exposed_low": ranges["given"][:, 0], "x_if_exposed_high": ranges["given"][:, 1],
-        "exposed_weight": a.exposed,
-    }  # fmt: skip
-    out = {name: _spread(values_, rows, n) for name, values_ in chances.items()}
-    found = reasoned.evidence == "confirmed"
-    for column in out.values():
-        column[found] = 1.0
-    loss = figures.cost_failure.value - figures.cost_job.value
-    waits = a.waits if len(rows) else path
-    for name, month in (("net_benefit", setting.horizon), ("wait_month", 1.0), ("x_wait_3", 3.0),
-                        ("x_wait_6", 6.0), ("x_wait_12", 12.0)):  # fmt: skip
-        out[name] = np.where(found, loss, _spread(waits[:, at[month]], rows, n))
-    out["p_harm"] = harm_12m(hazard, out["probability_now"], out["probability_12m"])
-    years, both = setting.horizon / 12.0, out["probability_now"] + out["probability"]
-    gain = loss * out["probability"]
-    if hazard.reveals == "by_looking":
-        gain = figures.loss_a_year * 0.5 * both * years
-    out["r_wait_gain"] = np.where(found, loss, gain)
-    for name, cost in (
-        ("cost_if_fails", figures.cost_failure),
-        ("cost_to_prevent", figures.cost_job),
-    ):
-        out[name] = cost.value.copy()
-        out[f"x_{name}_low"], out[f"x_{name}_high"] = cost.low.copy(), cost.high.copy()
-    out["x_surprise_chance"] = _spread(a.survival, rows, n)
-    out["x_m"] = figures.m.copy()
-    out["x_cost_look"] = np.full(n, figures.look_cost)
-    present = a.present if len(rows) else path
-    yearly = hazard.becomes_costly_per_year
-    costly = (yearly.value if yearly else 0.0) * _spread(present[:, at[setting.horizon]], rows, n)
-    if hazard.reveals == "by_itself":
-        costly = out["probability"]
-    out["x_loss_chance"] = np.where(found, 1.0, np.minimum(costly, out["probability"]))
-    out["x_loss_cap"] = figures.loss_cap.copy()
-    out["r_present_year"] = _spread(present[:, at[12.0]], rows, n)
-    out["r_repair_chance"] = out["probability_now"] * figures.cost_job.value
-    return out
-
-
-def _spread(values_: Floats, rows: np.ndarray, n: int) -> Floats:
-    out = np.full(n, np.nan)
-    out[rows] = values_
-    return out
 
 
 def _texts(frame: pd.DataFrame, reasoned: Reasoned, figures: Figures) -> None:

@@ -7,14 +7,24 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 
 from riskcheck.reasoning.reasoned import Reasoned
-from riskcheck.risk import act_by
+from riskcheck.risk import act_by, money
 from riskcheck.risk.beliefs import Floats, LifeBelief, ShareBelief, life_belief, share_belief
 from riskcheck.risk.branches import Ahead, grouped, histories, use_ahead
 from riskcheck.risk.factors import multiplier
 from riskcheck.risk.figures_of import Answer, Question, answer, month_points
-from riskcheck.risk.history import Bools, Ints, Lived, lived, unseen_renewals
-from riskcheck.risk.money import Spread, downtime_cost, failure_cost, job_cost
+from riskcheck.risk.history import (
+    Bools,
+    Ints,
+    Lived,
+    clock_names,
+    lived,
+    seen_since,
+    unseen_renewals,
+)
+from riskcheck.risk.money import downtime_cost, failure_cost, job_cost
+from riskcheck.risk.seen import first_seen
 from riskcheck.risk.setting import Setting
+from riskcheck.risk.today import split, spread_today
 from riskcheck.rulebook.model import Hazard, ShareLife
 
 LIVE = ("exposed", "unproven", "unknown")
@@ -34,8 +44,8 @@ class Figures:
     answer: Answer
     past: Lived
     ahead: Ahead
-    cost_failure: Spread
-    cost_job: Spread
+    cost_failure: money.Spread
+    cost_job: money.Spread
     look_cost: float
     loss_a_year: Floats
     m: Floats
@@ -56,6 +66,8 @@ def figures_of(hazard: Hazard, reasoned: Reasoned, setting: Setting) -> Figures:
     usage, policy = setting.usage, setting.policy
     n = len(usage.vehicle_ids)
     past = lived(hazard, setting.fleet.events, usage)
+    seen = first_seen(hazard, reasoned, setting.fleet, setting.vocabulary)
+    past = seen_since(past, seen, clock_names(hazard), usage)
     ahead = use_ahead(hazard, usage, past, month_points(setting.horizon))
     m_past = multiplier(hazard.factors, reasoned.factors, n)
     m_ahead = m_past * multiplier(hazard.factors, reasoned.factors, n, "from_seen")
@@ -75,17 +87,29 @@ def figures_of(hazard: Hazard, reasoned: Reasoned, setting: Setting) -> Figures:
     saved, dated = _saved_rate(hazard, belief, draft, setting)
     exposed = np.asarray(reasoned.exposed_prior, dtype=np.float64)
     parts: list[tuple[Ints, Answer]] = []
-    for chosen in (rows[unseen[1][rows] == 0.0], rows[unseen[1][rows] > 0.0]):
-        if len(chosen):
-            past_rows = histories(
-                hazard, past, chosen, (unseen[0][chosen], unseen[1][chosen]), exposed[chosen],
-                (m_past[chosen], m_ahead[chosen]),
-            )  # fmt: skip
-            question = _question(hazard, draft, setting, (chosen, past_rows, saved[chosen]))
-            parts.append((chosen, answer_once(belief, question)))
+    spread = spread_today(clock_names(hazard), usage, past)
+    wide = spread.wide & isinstance(belief, LifeBelief)
+    for chosen in _alike(rows, unseen[1] > 0.0, wide):
+        past_rows = histories(
+            hazard, past, chosen, (unseen[0][chosen], unseen[1][chosen]), exposed[chosen],
+            (m_past[chosen], m_ahead[chosen]),
+        )  # fmt: skip
+        own_pace = bool(wide[chosen[0]])
+        if own_pace:
+            past_rows = split(past_rows, spread.of(chosen), hazard.reveals == "by_looking")
+        question = _question(hazard, draft, setting, (chosen, past_rows, saved[chosen]))
+        parts.append((chosen, answer_once(belief, replace(question, own_pace=own_pace))))
     result = _together(rows, parts)
     due = np.where(dated[rows], result.act_months, np.nan)
     return replace(draft, answer=replace(result, act_months=due))
+
+
+def _alike(rows: Ints, *marks: Bools) -> list[Ints]:
+    """The rows in groups that agree on every mark (n,), empty groups left out."""
+    groups = [rows]
+    for mark in marks:
+        groups = [part[mark[part] == state] for part in groups for state in (False, True)]
+    return [part for part in groups if len(part)]
 
 
 def _question(
@@ -114,7 +138,7 @@ def _question(
 def answer_once(belief: LifeBelief | ShareBelief, question: Question) -> Answer:
     """Answer each distinct question once and hand the result to all who asked it."""
     past = question.histories
-    arrays = [*vars(past).values()]
+    arrays = [value for value in vars(past).values() if value is not None]
     arrays += [
         getattr(question, f.name)
         for f in fields(Question)

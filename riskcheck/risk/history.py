@@ -7,7 +7,7 @@ imperfect remedy = q · age before).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -37,6 +37,7 @@ class Lived:
     current_from (n, C) and now (n, C): the current stretch; ok_at (n, C): last good look or
     renewal; offset (n, C): use since new at virtual age 0.  started: date the clock counts from
     (NaT: new); ok_day: last good look (NaT: none); on_file (n,): a start or renewal is on file.
+    seen (n, C): virtual age at which a physical finding was seen, today's where none was.
     """
 
     lived_from: Floats
@@ -48,6 +49,7 @@ class Lived:
     started: Days
     ok_day: Days
     on_file: NDArray[np.bool_]
+    seen: Floats
 
 
 def clock_names(hazard: Hazard) -> tuple[ClockName, ...]:
@@ -149,7 +151,16 @@ def _walk(table: pd.DataFrame, found: pd.DataFrame, at: Floats, now: Floats) -> 
         started=started,
         ok_day=ok_day,
         on_file=on_file,
+        seen=virtual,
     )
+
+
+def seen_since(past: Lived, day: Days, clocks: Sequence[ClockName], usage: Usage) -> Lived:
+    """The same with the virtual age on the ``day`` (n,) a finding was seen; NaT: today."""
+    everyone = np.arange(len(day))
+    at = np.stack([usage.at(clock, everyone, day, day)[1] for clock in clocks], axis=1)
+    age = np.clip(at - past.offset, past.current_from, past.now)
+    return replace(past, seen=np.where(np.isfinite(age), age, past.now))
 
 
 def unseen_renewals(

@@ -31,7 +31,8 @@ class Histories:
     together one per row.  lived_from, lived_to (n, h, s, C): survived stretches in virtual age.
     ok_at (n, h, C): virtual age up to which absence of the event is known (today for an event that
     reveals itself, the last good look for a hidden one).  now (n, h, C): virtual age today.
-    m_past, m_ahead (n,): rate multipliers before and after today.
+    m_past, m_ahead (n,): rate multipliers before and after ``seen``, which is the virtual age
+    (n, h, C) at which a physical finding was seen; None: today.
     """
 
     prior: Floats
@@ -42,10 +43,12 @@ class Histories:
     now: Floats
     m_past: Floats
     m_ahead: Floats
+    seen: Floats | None = None
 
     def take(self, rows: slice | Floats) -> Histories:
         """The same for some of the exposures."""
-        return Histories(**{name: value[rows] for name, value in vars(self).items()})
+        held = {name: value for name, value in vars(self).items() if value is not None}
+        return Histories(**{name: value[rows] for name, value in held.items()})
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,6 +66,7 @@ class Posterior:
     known: Floats | None
     pending: Floats
     load_now: Floats
+    load_seen: Floats | None
     now: Floats
     m_past: Floats
     m_ahead: Floats
@@ -93,8 +97,10 @@ class Posterior:
         """Where ``usage`` lies before today the multiplier was m_past, not m_ahead."""
         earlier = np.flatnonzero((usage < self.now[:, :, None]).any(axis=(0, 1, 3)))
         if len(earlier):
-            past = self.m_past[:, None, None, None]
-            gone = past * (self.load_now[:, :, None] - self.belief.load(usage[:, :, earlier]))
+            then = self.belief.load(usage[:, :, earlier])
+            seen = None if self.load_seen is None else self.load_seen[:, :, None]
+            rates = (self.m_past[:, None, None, None], self.m_ahead[:, None, None, None])
+            gone = _gathered(then, self.load_now[:, :, None], seen, rates)
             minus_load[:, :, earlier] = np.maximum(gone, 0.0) - self.pending[:, :, None]
 
     def chance(self, usage: Floats) -> Floats:
@@ -191,26 +197,47 @@ def posterior(belief: LifeBelief, past: Histories, finds: float = 1.0) -> Poster
     ``finds`` = f, the share of events that a look would find.  With f < 1 the chance of a clean
     look is L_k = 1 − f·(1 − exp(−A_k)) and p_k = 1 − exp(−A_k − ΔH)/L_k.
     """
-    m_past = past.m_past[:, None, None]
-    lived = belief.load(past.lived_to) - belief.load(past.lived_from)
-    alive = np.exp(-m_past * lived.sum(axis=2))
+    rates = (past.m_past[:, None, None], past.m_ahead[:, None, None])
+    start, end = belief.load(past.lived_from), belief.load(past.lived_to)
+    load_now = belief.load(past.now)
+    differ = past.seen is not None and not np.array_equal(past.m_past, past.m_ahead)
+    load_seen = belief.load(past.seen) if differ and past.seen is not None else None
+    # Only the last stretch can reach past the day on which the finding was seen.
+    seen = None if load_seen is None else load_seen[:, :, None]
+    wide = (past.m_past[:, None, None, None], past.m_ahead[:, None, None, None])
+    last = _gathered(start[:, :, -1:], end[:, :, -1:], seen, wide).sum(axis=2)
+    earlier = (end[:, :, :-1] - start[:, :, :-1]).sum(axis=2)
+    alive = np.exp(-rates[0] * earlier - last)
     kept = alive if finds >= 1.0 else 1.0 - finds * (1.0 - alive)
     weight = past.prior[:, :, None] * belief.flat_weight * kept
     exposed = weight.sum(axis=(1, 2))
     total = np.maximum(exposed + past.absent, 1e-300)
-    load_now = belief.load(past.now)
     return Posterior(
         belief=belief,
         weight=weight / total[:, None, None],
         absent=past.absent / total,
         known=None if finds >= 1.0 else alive / kept,
-        pending=m_past * np.maximum(load_now - belief.load(past.ok_at), 0.0),
+        pending=np.maximum(_gathered(belief.load(past.ok_at), load_now, load_seen, rates), 0.0),
         load_now=load_now,
+        load_seen=load_seen,
         now=past.now,
         m_past=past.m_past,
         m_ahead=past.m_ahead,
         survival=exposed / np.maximum(past.prior.sum(axis=1), 1e-300),
     )
+
+
+def _gathered(
+    start: Floats, end: Floats, seen: Floats | None, rates: tuple[Floats, Floats]
+) -> Floats:
+    """Load from ``start`` to ``end`` at rate m_past up to ``seen`` and m_ahead from there."""
+    before, after = rates
+    if seen is None:
+        return np.asarray(before * (end - start))
+    # Loads grow with age on every node, so the day splits a stretch at its load.
+    first = np.minimum(end, seen) - np.minimum(start, seen)
+    second = np.maximum(end, seen) - np.maximum(start, seen)
+    return np.asarray(before * first + after * second)
 
 
 def survived(

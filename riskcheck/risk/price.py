@@ -56,7 +56,7 @@ def price(
     Vehicles are in the order of ``fleet.vehicles``, which is that of ``usage`` and of every
     Reasoned.  Raises nothing on account of the data: where something is unknown the figure is NaN.
     """
-    setting = setting_of(rulebook.policy, fleet, usage, as_of, float(horizon_months))
+    setting = setting_of(rulebook, fleet, usage, as_of, float(horizon_months))
     frames = []
     for hazard_id in sorted(rulebook.hazards):
         hazard, reasoned = rulebook.hazards[hazard_id], reasoning_hazards[hazard_id]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -13,8 +14,10 @@ from riskcheck.risk.beliefs import Floats
 from riskcheck.risk.lines import COMING_IN_DAYS
 from riskcheck.risk.looks import VehicleDates
 from riskcheck.risk.money import Spread, by_class
+from riskcheck.rulebook.book import Rulebook
 from riskcheck.rulebook.model import Policy
 from riskcheck.usage import Usage
+from riskcheck.vocabulary import Fact
 
 DATE_COLUMNS = {
     "inspection": "inspection_due", "warranty": "warranty_end", "goodwill": "goodwill_end",
@@ -29,6 +32,7 @@ class Setting:
     """
 
     policy: Policy
+    vocabulary: Mapping[str, Fact]
     fleet: Fleet
     usage: Usage
     as_of: date
@@ -42,9 +46,11 @@ class Setting:
     dates: VehicleDates
 
 
-def setting_of(policy: Policy, fleet: Fleet, usage: Usage, as_of: date, horizon: float) -> Setting:
+def setting_of(
+    rulebook: Rulebook, fleet: Fleet, usage: Usage, as_of: date, horizon: float
+) -> Setting:
     """Gather what pricing needs; a vehicle's own value goes before its class's."""
-    vehicles = fleet.vehicles
+    vehicles, policy = fleet.vehicles, rulebook.policy
     duty = vehicles["duty"].fillna("").astype(str).tolist()
     own = pd.to_numeric(vehicles["value_usd"], errors="coerce").to_numpy("float64", na_value=np.nan)
     value = np.where(np.isfinite(own), own, by_class(policy.vehicle_value, duty).value)
@@ -54,6 +60,7 @@ def setting_of(policy: Policy, fleet: Fleet, usage: Usage, as_of: date, horizon:
     soon = booked[(when >= today) & (when <= today + pd.Timedelta(days=COMING_IN_DAYS))]
     return Setting(
         policy=policy,
+        vocabulary=rulebook.vocabulary,
         fleet=fleet,
         usage=usage,
         as_of=as_of,

@@ -30,7 +30,7 @@ def names(shop, hazard, covered="1990-01-01", values=(np.nan,), **policy):
         for key, value in (("day_cost", 60.0), ("vehicle_value", 9000.0), ("yearly_miles", 12e3))
     }
     given = {**sources, **plain, "seasons_source": "from_memory", **policy}
-    book = SimpleNamespace(hazards={hazard.id: hazard}, policy=shop.policy(**given))
+    book = SimpleNamespace(hazards={hazard.id: hazard}, policy=shop.policy(**given), vocabulary={})
     ids = [f"V{place}" for place in range(len(values))]
     fleet = shop.fleet(ids, shop.events(), covered)
     fleet.vehicles["value_usd"] = list(values)

@@ -15,7 +15,7 @@ def priced(shop, hazards, years, happened=None, horizon=12, **reasons):
     happened = shop.events() if happened is None else happened
     new = str(np.datetime64(shop.as_of) - np.timedelta64(90 * 365, "D"))
     status = reasons.pop("status", ["exposed"] * len(ids))
-    book = SimpleNamespace(hazards={h.id: h for h in hazards}, policy=shop.policy())
+    book = SimpleNamespace(hazards={h.id: h for h in hazards}, policy=shop.policy(), vocabulary={})
     conclusions = {h.id: shop.reasoned(h.id, status, **reasons) for h in hazards}
     use = shop.use(ids, np.array(years, dtype=float))
     fleet = shop.fleet(list(ids), happened, new)
@@ -128,7 +128,7 @@ def test_vehicles_priced_together_or_alone_or_shuffled_get_the_same_figures(shop
 def test_a_silent_old_vehicle_may_have_a_belt_we_never_saw(shop):
     """No record before this year: the chance lies between original and freshly renewed."""
     ids = ("V0",)
-    book = SimpleNamespace(hazards={"belt": shop.hazard()}, policy=shop.policy())
+    book = SimpleNamespace(hazards={"belt": shop.hazard()}, policy=shop.policy(), vocabulary={})
     conclusions = {"belt": shop.reasoned("belt", ["exposed"])}
     use = shop.use(ids, np.array([12.5]))
     known = shop.fleet(["V0"], shop.events(), "2010-01-01")
