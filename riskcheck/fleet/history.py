@@ -88,7 +88,7 @@ def check_odometers(readings: pd.DataFrame) -> Sense:
 
 def suspects(dated: pd.DataFrame) -> list[pd.Index]:
     """Index labels of each vehicle with a fall, an impossible rate or a value standing still."""
-    codes, _ = pd.factorize(dated["vehicle_id"], sort=True)
+    codes, _ = pd.factorize(dated["vehicle_id"])
     order = np.lexsort((dated["date"].to_numpy(), codes))
     vehicle, miles = codes[order], dated["odometer_mi"].to_numpy()[order]
     days = dated["date"].to_numpy()[order].astype("datetime64[D]").astype(np.int64)

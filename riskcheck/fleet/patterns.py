@@ -43,11 +43,11 @@ def on_a_line(readings: pd.DataFrame) -> pd.Series:
 def shared_values(readings: pd.DataFrame) -> pd.Series:
     """Readings whose value a fifth of all vehicles and at least five share: label -> vehicles."""
     told = readings[readings["odometer_mi"].notna()]
-    pairs = told[["vehicle_id", "odometer_mi"]].drop_duplicates()
-    carriers = pairs["odometer_mi"].value_counts()
     most = max(_SHARED_BY, _SHARED_SHARE * told["vehicle_id"].nunique())
-    common = carriers[carriers >= most]
-    found = told["odometer_mi"].map(common)
+    often = told["odometer_mi"].value_counts()
+    some = told[told["odometer_mi"].isin(often.index[often >= most])]
+    carriers = some.groupby("odometer_mi")["vehicle_id"].nunique()
+    found = some["odometer_mi"].map(carriers[carriers >= most])
     return found[found.notna()].astype("int64")
 
 
@@ -55,18 +55,21 @@ def import_days(dates: pd.Series, vehicles: pd.Series) -> list[pd.Timestamp]:
     """Days on which so many lines of so many vehicles stand that they were imported, not worked.
 
     At least 30 lines of 15 vehicles, and eight times what all but the busiest twentieth of the
-    other days hold.
+    other days hold (the busiest day of all is not counted among those).
     """
     lines = dates.value_counts()
-    days = []
-    for day in lines.index[lines >= _PILE_LINES]:
-        others = lines.drop(day)
-        usual = float(others.quantile(0.95)) if len(others) else 1.0
-        if lines[day] >= _PILE_TIMES * max(usual, 1.0) and (
-            vehicles[dates == day].nunique() >= _PILE_VEHICLES
-        ):
-            days.append(day)
-    return sorted(days)
+    usual = max(float(lines.iloc[1:].quantile(0.95)) if len(lines) > 1 else 1.0, 1.0)
+    many = lines.index[lines >= max(_PILE_LINES, _PILE_TIMES * usual)]
+    return sorted(day for day in many if vehicles[dates == day].nunique() >= _PILE_VEHICLES)
+
+
+def _risen_by_half(dated: pd.DataFrame) -> pd.DataFrame:
+    """Readings in order of vehicle and date, of vehicles with a step to 1.5 times or more."""
+    vehicle, _ = pd.factorize(dated["vehicle_id"])
+    order = np.lexsort((dated["date"].to_numpy(), vehicle))
+    miles, vehicle = dated["odometer_mi"].to_numpy(dtype=np.float64)[order], vehicle[order]
+    steep = (miles[1:] >= 1.5 * miles[:-1]) & (vehicle[1:] == vehicle[:-1])
+    return dated.iloc[order[np.isin(vehicle, vehicle[1:][steep])]]
 
 
 def unit_switches(readings: pd.DataFrame) -> pd.Series:
@@ -77,7 +80,7 @@ def unit_switches(readings: pd.DataFrame) -> pd.Series:
     5 % of where the usual pace would have led.  A vehicle merely driven more is not that near.
     """
     dated = readings[readings["odometer_mi"].notna() & readings["date"].notna()]
-    ordered = dated.sort_values(["vehicle_id", "date"], kind="stable")
+    ordered = _risen_by_half(dated)
     by = ordered.groupby("vehicle_id", sort=False)
     step, gap = by["odometer_mi"].diff(), by["date"].diff().dt.days
     pace = step / gap.clip(lower=1)

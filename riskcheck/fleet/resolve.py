@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+from functools import cached_property
 
 import pandas as pd
 
 from riskcheck.fleet.distinct import coded_from, combinations, distinct
 from riskcheck.fleet.identity import key
-from riskcheck.fleet.reused import owner_on, spans_of, with_seen
+from riskcheck.fleet.reused import Span, owner_on, spans_of, with_seen
 
 _REFERENCES = ("vin", "vehicle_id", "unit", "plate")
 _PREFIX = re.compile(r"^(UNIT|TRUCK|VAN|BUS|VEHICLE|VEH|CAR|NO)(?=\d)")
@@ -20,19 +21,29 @@ class Directory:
     """All names a vehicle goes by; a name that two vehicles share answers nothing."""
 
     def __init__(self, vehicles: pd.DataFrame) -> None:
+        self._vehicles = vehicles
         self._names: dict[str, str] = {}
-        self._loose: dict[str, str] = {}
         self._shared: dict[str, list[str]] = {}
-        self._spans = spans_of(vehicles)
         for field in _REFERENCES:
             for name, vehicle in zip(vehicles[field], vehicles["vehicle_id"], strict=True):
-                self._learn(self._names, key(name), vehicle)
+                if name:
+                    self._learn(self._names, key(name), vehicle)
         for vin, vehicle in zip(vehicles["vin"], vehicles["vehicle_id"], strict=True):
             if len(vin) == 17:  # the last eight are how shops name a vehicle by its VIN
                 self._learn(self._names, vin[-8:], vehicle)
-        for name, vehicle in list(self._names.items()):
-            for loose in _loose_forms(name):
-                self._learn(self._loose, loose, vehicle)
+
+    @cached_property
+    def _loose(self) -> dict[str, str]:
+        """Names without zeros and words in front, for those that are not found as written."""
+        loose: dict[str, str] = {}
+        for name, vehicle in self._names.items():
+            for form in _loose_forms(name):
+                self._learn(loose, form, vehicle)
+        return loose
+
+    @cached_property
+    def _spans(self) -> dict[str, Span]:
+        return spans_of(self._vehicles)
 
     @property
     def first_days(self) -> dict[str, pd.Timestamp]:
