@@ -117,6 +117,9 @@ def _view(
         reading=record.reading_of(frames.readings.of(vehicle_id)),
         in_service=record.in_service_of(case.fleet.written, vehicle, place),
         hazards=_sharing(views),
+        combined_look=weighing.combined_look_of(
+            speaking, {name: other.title for name, other in case.book.hazards.items()}
+        ),
         not_applicable=silent["not_applicable"],
         no_answer=silent["no_answer"],
         corrections=record.corrections_of(case.corrections, vehicle_id, case.book),

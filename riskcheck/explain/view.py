@@ -184,6 +184,15 @@ class HazardView:
 
 
 @dataclass(frozen=True)
+class CombinedLook:
+    """One look at several hidden hazards (id, title) in one visit: hours and USD together."""
+
+    hazards: tuple[tuple[str, str], ...]
+    hours: float
+    usd: float
+
+
+@dataclass(frozen=True)
 class Correction:
     """A fact that a person set right: what, why, who, when (ISO)."""
 
@@ -219,6 +228,7 @@ class VehicleView:
     reading: Source | None
     in_service: tuple[str, Source] | None
     hazards: tuple[HazardView, ...]
+    combined_look: CombinedLook | None
     not_applicable: tuple[Hazard, ...]
     no_answer: tuple[Hazard, ...]
     corrections: tuple[Correction, ...]

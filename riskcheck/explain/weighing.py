@@ -3,11 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 import pandas as pd
 
-from riskcheck.explain.view import Chance, Choice, Held, Limit, NamedFigure, Price, Row, Wait
+from riskcheck.explain.view import (
+    Chance,
+    Choice,
+    CombinedLook,
+    Held,
+    Limit,
+    NamedFigure,
+    Price,
+    Row,
+    Wait,
+)
 from riskcheck.figures import Figure
 from riskcheck.rulebook.model import Hazard, Policy, ShareLife, WeibullLife
 from riskcheck.vocabulary import Fact
@@ -102,6 +112,16 @@ def limits_of(hazard: Hazard, titles: dict[str, str]) -> tuple[Limit, ...]:
         )
         for remedy in hazard.remedies
     )
+
+
+def combined_look_of(rows: Iterable[Row], titles: dict[str, str]) -> CombinedLook | None:
+    """The look that several hazards of one vehicle share, if there is one."""
+    for row in rows:
+        members = [name for name in str(row["x_look_with"] or "").split("; ") if name]
+        if len(members) > 1:
+            named = tuple((name, titles.get(name, name)) for name in members)
+            return CombinedLook(named, float(row["x_look_hours"]), float(row["x_look_cost"]))
+    return None
 
 
 def figures_of(hazard: Hazard, row: Row) -> tuple[NamedFigure, ...]:

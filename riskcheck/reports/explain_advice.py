@@ -11,6 +11,7 @@ from riskcheck.explain.view import Choice
 from riskcheck.reports import owner, words
 from riskcheck.reports.explain_terms import (
     EFFECT_WORDS,
+    LATER_WORDS,
     SEVERITY_WORDS,
     Line,
     denominator,
@@ -72,17 +73,23 @@ def wait_lines(view: HazardView, months: int) -> list[Line]:
     soon = owner.urgency(row, view.hazard)
     if soon:
         lines.append(Line(soon, "How soon"))
-    for place, wait in enumerate(view.waits):
-        usd = words.money(abs(wait.usd))
-        how = "costs about" if wait.usd > 0 else "saves about"
-        lines.append(
-            Line(
-                f"{how} {usd} on average", f"Waiting {owner.period(wait.months)}", f"waits/{place}"
-            )
-        )
+    if view.waits:
+        lines.append(Line(_waiting(view), "Waiting, on average", "waits"))
     if view.sooner and view.waits:
         lines.append(Line("; ".join(held.says for held in view.sooner), "Do not wait so long if"))
     return lines
+
+
+def _waiting(view: HazardView) -> str:
+    """ "costs about $2 in a month, $25 in a year"; savings are told as savings."""
+    told: list[str] = []
+    verb = ""
+    for wait in view.waits:
+        now = "costs about" if wait.usd > 0 else "saves about"
+        said = f"{words.money(abs(wait.usd))} in {owner.period(wait.months)}"
+        told.append(said if now == verb else f"{now} {said}")
+        verb = now
+    return ", ".join(told)
 
 
 def cost_lines(view: HazardView, months: int) -> list[Line]:
@@ -203,6 +210,11 @@ def place_lines(view: HazardView, months: int) -> list[Line]:
     row = view.row
     if pd.isna(row["tier"]):
         return []
-    code = row["x_tier_reason"]
-    reason = words.TIER_REASONS.get(code) or words.ACT_BY_REASONS.get(code, code)
+    reason = reason_words(row["x_tier_reason"])
     return [Line(f"{words.TIER_WORDS[int(row['tier'])]}: {reason} ({row['x_key']})")]
+
+
+def reason_words(code: str) -> str:
+    """Why something stands in its group of the list."""
+    known = words.TIER_REASONS | words.ACT_BY_REASONS
+    return LATER_WORDS.get(code) or known.get(code) or code.replace("_", " ")

@@ -92,7 +92,7 @@ def change_lines(view: HazardView, months: int) -> list[Line]:
     lines = []
     for place, change in enumerate(view.changes):
         parts = [
-            f"{fact.meaning}: {' or '.join(values)} (now: {now})"
+            f"{fact.meaning}: {' or '.join(values)} (now: {now})".replace("_", " ")
             for fact, now, values in change.facts
         ]
         text = f"{' and '.join(parts)}. Then: {words.STATUS_WORDS[change.status]}"

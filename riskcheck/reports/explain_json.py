@@ -25,6 +25,7 @@ def vehicle(view: VehicleView) -> dict[str, Any]:
         "reading": encoded(view.reading),
         "in_service": encoded(view.in_service),
         "hazards": [_hazard(hazard) for hazard in view.hazards],
+        "combined_look": encoded(view.combined_look),
         "not_applicable": [hazard.id for hazard in view.not_applicable],
         "no_answer": [hazard.id for hazard in view.no_answer],
         "corrections": encoded(view.corrections),

@@ -94,8 +94,8 @@ def headline(view: HazardView, audience: str = "counter") -> str:
     return f"{level}{status}, {words.EVIDENCE_WORDS[row['evidence']]}"
 
 
-def short(view: HazardView, months: int) -> str:
-    """One line for a list: chance or find, and the date."""
+def short(view: HazardView, months: int, *, later: bool = False) -> str:
+    """One line for a list: chance or find, then the date, or why it can wait if ``later``."""
     row = view.row
     if row["evidence"] == "confirmed":
         return f"found on this vehicle. {owner.urgency(row, view.hazard)}"
@@ -105,8 +105,25 @@ def short(view: HazardView, months: int) -> str:
     told = frequency(chance.p, chance.low, chance.high, denominator(view))
     if view.hazard.reveals == "by_looking":
         told = f"a look would find it on {told}"
+    told = f"{told} within {owner.period(months)}"
+    if later:
+        return f"{told}; {advice.reason_words(row['x_tier_reason'])}"
     latest = owner.no_later_than(row)
-    return f"{told} within {owner.period(months)}" + (f"; no later than {latest}" if latest else "")
+    return f"{told}; no later than {latest}" if latest else told
+
+
+def waiting(view: VehicleView) -> list[HazardView]:
+    """Hazards on the books that ask for nothing today and are not closed."""
+    return [hazard for hazard in view.quiet if hazard.row["status"] != "closed"]
+
+
+def combined_look(view: VehicleView) -> str:
+    """The one look that settles several hidden hazards in one visit; "" without one."""
+    look = view.combined_look
+    if look is None:
+        return ""
+    titles = "; ".join(title for _, title in look.hazards)
+    return f"about {look.hours:.1f} h, {words.money(look.usd)}, looks for: {titles}."
 
 
 def name(view: VehicleView) -> str:
@@ -134,8 +151,10 @@ def correction(told: Correction) -> str:
 
 
 def silent(view: VehicleView) -> list[str]:
-    """Hazards of other designs, and those on which the engine gave no answer."""
+    """Hazards closed on file, of other designs, and those without an answer of the engine."""
+    closed = tuple(h.hazard for h in view.quiet if h.row["status"] == "closed")
     told = (
+        ("Closed on file", closed),
         ("Does not apply to this design", view.not_applicable),
         ("No answer from the rule engine, so nothing is concluded", view.no_answer),
     )

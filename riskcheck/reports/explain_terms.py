@@ -24,6 +24,13 @@ MARK_WORDS = {
     "done": "done",
     "proof": "measured: proves the job",
 }
+# Why something asks for nothing today; what is not named here stands in ``words.TIER_REASONS``.
+LATER_WORDS = {
+    "in_combined_look": "looked for in that one visit",
+    "look_at_next_visit": "to be looked for at the next visit",
+    "small_job_next_visit": "a small job for the next visit",
+    "look_not_due": "the next look is not due yet",
+}
 # What an owner reads instead of the codes that technicians know.
 PLAIN_STATUS_WORDS = {
     "exposed": "can happen on this vehicle",

@@ -31,12 +31,15 @@ def page(view: VehicleView, audience: str = "counter", everything: bool = False)
     parts: list[RenderableType] = [*_heading(view)]
     for place, hazard in enumerate(full, start=1):
         parts += ["", *_hazard(hazard, place, view.horizon_months, audience)]
-    quiet = () if everything else view.quiet
-    if quiet:
-        parts += ["", Text("On the books, nothing to do today", "bold")]
+    look = said.combined_look(view)
+    if look:
+        parts += ["", hung(Text(f"One visit for several looks: {look}"), 0)]
+    waiting = [] if everything else said.waiting(view)
+    if waiting:
+        parts += ["", Text("On the books, can wait", "bold")]
         parts += [
-            hung(Text(one_line(f"{h.hazard.title}: {said.short(h, view.horizon_months)}")), 2)
-            for h in quiet
+            hung(Text(f"{h.hazard.title}: {said.short(h, view.horizon_months, later=True)}"), 2)
+            for h in waiting
         ]
     for told in said.silent(view):
         parts += ["", hung(Text(one_line(told)), 0)]

@@ -157,11 +157,12 @@ def _page(view: VehicleView, audience: str, places: Mapping[int, int]) -> dict[s
         "quiet": [
             {
                 "title": hazard.hazard.title,
-                "short": said.short(hazard, months),
+                "short": said.short(hazard, months, later=True),
                 "at": f"hazards/{places[id(hazard)]}",
             }
-            for hazard in view.quiet
+            for hazard in said.waiting(view)
         ],
+        "look": said.combined_look(view),
         "silent": said.silent(view),
         "repairs": [
             {"where": where(item.source), "was": shown(item.was, 80), "now": shown(item.now, 80),
