@@ -13,6 +13,7 @@ import typer
 from riskcheck.cli.options import JsonOption, RulesOption
 from riskcheck.cli.rules_diff import diff
 from riskcheck.cli.rules_platforms import platforms
+from riskcheck.cli.rules_words import facts, line
 from riskcheck.errors import (
     EXIT_DONE,
     EXIT_NEEDS_ATTENTION,
@@ -29,6 +30,8 @@ rules_app = typer.Typer(no_args_is_help=True, help="Read, check, try and extend 
 
 rules_app.command()(platforms)
 rules_app.command()(diff)
+rules_app.command()(facts)
+rules_app.command()(line)
 
 IdArgument = Annotated[str, typer.Argument(help="Hazard id, as `riskcheck rules list` shows it.")]
 
@@ -46,13 +49,17 @@ def check(
     """
     from riskcheck import rulebook
 
-    faults = rulebook.check(*_folders([folder] if folder else None))
+    folders = _folders([folder] if folder else None)
+    faults = rulebook.check(*folders)
+    wording = _wording_faults(folders)
     if as_json:
-        _print_json([{**asdict(fault), "file": str(fault.file)} for fault in faults])
+        told = [{**asdict(fault), "file": str(fault.file)} for fault in faults]
+        _print_json([*told, *({"file": "", "line": 0, "what": words} for words in wording)])
     else:
-        noun = "fault" if len(faults) == 1 else "faults"
-        _print([*(fault.words() for fault in faults), f"{len(faults) or 'No'} {noun}."])
-    return EXIT_RULEBOOK if faults else EXIT_DONE
+        count = len(faults) + len(wording)
+        noun = "fault" if count == 1 else "faults"
+        _print([*(fault.words() for fault in faults), *wording, f"{count or 'No'} {noun}."])
+    return EXIT_RULEBOOK if faults or wording else EXIT_DONE
 
 
 @rules_app.command(name="list")
@@ -88,10 +95,10 @@ def show(hazard_id: IdArgument, rules: RulesOption = None, as_json: JsonOption =
     lines = [card.title, card.hazard_id]
     for section in card.sections:
         lines += ["", section.heading.upper()]
-        for line in section.lines:
-            indent = "    " if line.startswith("  ") else "  "
+        for text in section.lines:
+            indent = "    " if text.startswith("  ") else "  "
             lines += textwrap.wrap(
-                line.strip(), 80, initial_indent=indent, subsequent_indent=indent + "  "
+                text.strip(), 80, initial_indent=indent, subsequent_indent=indent + "  "
             )
     _print(lines)
     return EXIT_DONE
@@ -183,14 +190,29 @@ def cases(
     return EXIT_NEEDS_ATTENTION if failed else EXIT_DONE
 
 
+def _wording_faults(folders: list[Path]) -> list[str]:
+    """Faults of the wording files, which only the reader of service lines knows."""
+    from riskcheck.errors import RulebookError
+    from riskcheck.fleet import lexicon
+
+    try:
+        lexicon.load([folder for folder in folders if (folder / "wording").is_dir()])
+    except RulebookError as error:
+        return list(error.faults)
+    return []
+
+
 def _tried(tried: Tried, book: Rulebook) -> list[str]:
+    import textwrap
+
     lines = [f"status: {tried.status.replace('_', ' ')}", f"evidence: {tried.evidence}"]
     lines += [f"assumed, as nothing was said: {words}" for words in tried.trace.assumed]
-    lines += [f"{step.finding}: {step.says}, because {step.because}" for step in tried.trace.fired]
+    for step in tried.trace.fired:
+        lines.append(f"{step.finding}: {step.says.rstrip('.')}, because {step.because}")
     for name in tried.questions:
         asked = book.vocabulary[name]
         lines.append(f"find out: {asked.ask or asked.meaning} ({name})")
-    return lines
+    return [out for text in lines for out in textwrap.wrap(text, 80, subsequent_indent="  ")]
 
 
 def _stated(book: Rulebook, pair: str) -> tuple[str, Any]:
@@ -204,7 +226,8 @@ def _stated(book: Rulebook, pair: str) -> tuple[str, Any]:
     if not equals or not text.strip():
         raise UsageError(f"--fact {pair!r} is not of the form name=value.")
     if name not in book.vocabulary:
-        raise UsageError(f"there is no fact '{name}'; {suggestion(name, list(book.vocabulary))}")
+        near = suggestion(name, list(book.vocabulary), "riskcheck rules facts")
+        raise UsageError(f"there is no fact '{name}'; {near}")
     fact = book.vocabulary[name]
     values = [value_of(fact, word.strip()) for word in text.split("|")]
     for value in values:

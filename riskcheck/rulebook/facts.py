@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated, Any
 
 from pydantic import Field
@@ -196,3 +197,37 @@ def quantities(fact: Fact) -> list[str]:
 def _inner_refs(fact: Fact) -> list[Any]:
     keys = ("closed_by", "than", "after", "since_last")
     return [fact.derivation.params[key] for key in keys if key in fact.derivation.params]
+
+
+def found_words(fact: Fact) -> str:
+    """Where a fact is found, in words, with topics and marks as service lines give them."""
+    params = fact.derivation.params
+    match fact.derivation.kind:
+        case "column":
+            names = dict.fromkeys([fact.name, *fact.headings])
+            return f"column of the vehicle sheet: {', '.join(names)}"
+        case "age":
+            return f"{params['clock'].replace('_', ' ')} since the vehicle was new"
+        case "physics":
+            return f"computed from {', '.join(params['inputs'])}"
+        case "since":
+            return f"{params['clock'].replace('_', ' ')} since the last {_events_words(params)}"
+        case "count":
+            return f"how often in {params['months']} months: {_events_words(params)}"
+        case "open":
+            return f"{_events_words(params)}, with no later {_events_words(params['closed_by'])}"
+        case "after":
+            return f"{_events_words(params)} later than the last {_events_words(params['than'])}"
+        case "latest_value":
+            return f"latest measured {params['quantity']}"
+        case "difference":
+            return f"measured {params['minuend']} less {params['subtrahend']}"
+        case "code":
+            return f"fault code {' or '.join(params['codes'])}"
+        case _:
+            return _events_words(params)
+
+
+def _events_words(ref: Mapping[str, Any]) -> str:
+    marks = " or ".join(mark.replace("_", " ") for mark in ref["marks"])
+    return f"{' or '.join(ref['topics'])} ({marks})"

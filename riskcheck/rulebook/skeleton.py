@@ -51,23 +51,23 @@ factors:
 # its rules holds; a rule holds if all its entries hold.
 findings:
   applies:
-    says: The vehicle has hydraulic brakes and runs on salted roads.
+    says: the vehicle has hydraulic brakes and runs on salted roads
     when:
       - {hydraulic_brakes: true, road_salt: true}
   closed:
-    says: The hoses were renewed and are not yet old again.
+    says: the hoses were renewed and are not yet old again
     when:
       - {applies: true, confirmed: false, years_since_brake_hoses: {at_most: 6}}
   sign:
-    says: Pulling or a dragging wheel was reported and nothing was done since.
+    says: pulling or a dragging wheel was reported and nothing was done since
     when:
       - {applies: true, brake_pull_reported: true}
   confirmed:
-    says: A hose was seen cracked, bulging or leaking.
+    says: a hose was seen cracked, bulging or leaking
     when:
       - {applies: true, brake_hose_found_bad: true}
   rough_roads:
-    says: Much of the running is on gravel.
+    says: much of the running is on gravel
     when:
       - {unpaved_roads: true}
 

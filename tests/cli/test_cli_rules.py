@@ -88,3 +88,35 @@ def test_diff_names_a_changed_figure(tmp_path: Path, capsys: pytest.CaptureFixtu
 def test_cases_of_one_hazard_run(capsys: pytest.CaptureFixture[str]) -> None:
     assert run("cases", "brake-hose-ageing") == 0
     assert capsys.readouterr().out.endswith("cases as expected, 0 not.\n")
+
+
+def test_facts_are_listed_with_where_each_is_found(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("facts", "brake_hose") == 0
+    told = capsys.readouterr().out
+    assert "years_since_brake_hoses (y)" in told
+    assert "years since the last brake_hose (done or proof)" in told
+    assert max(map(len, told.splitlines())) <= 80
+    assert run("facts", "no such thing") == 0
+    assert capsys.readouterr().out == "No facts.\n"
+
+
+def test_a_line_is_told_as_it_is_read(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("line", "replaced all brake hoses") == 0
+    assert "brake_hose: done; speaks of brake-hose-ageing" in capsys.readouterr().out
+    assert run("line", "hello there") == 0
+    assert capsys.readouterr().out.startswith("Read as nothing")
+
+
+def test_check_reports_faults_of_wording_files_too(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    wording = tmp_path / "wording"
+    wording.mkdir()
+    subject = "subjects:\n  gate:\n    called: [liftgate]\n    topc: brake_hose\n"
+    (wording / "gate.yaml").write_text(subject, encoding="utf-8")
+    assert run("check", str(tmp_path)) == 4
+    told = capsys.readouterr().out
+    assert f"{wording / 'gate.yaml'}:4" in told
+    assert "topc" in told
+    (wording / "gate.yaml").write_text(subject.replace("topc", "topic"), encoding="utf-8")
+    assert run("check", str(tmp_path)) == 0

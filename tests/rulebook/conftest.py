@@ -69,48 +69,8 @@ brake_hose_found_bad:
   reporting: {base: 0.1, seen_if_true: 0.8}
 """
 
-FIGURE = '{{value: {0}, unit: "{1}", source: invented}}'
-
-
-def _figure(value: float, unit: str) -> str:
-    return FIGURE.format(value, unit)
-
-
-POLICY = f"""\
-labour_rate: {_figure(150, "USD/h")}
-bay_hours_per_week: {_figure(120, "h")}
-floor_per_bay_hour: {_figure(0, "USD/h")}
-tolerance_p_harm: {_figure(0.0001, "1")}
-deferral_rate: {_figure(0.1, "1/y")}
-calls_per_day: {_figure(12, "1")}
-tow_cost: {_figure(250, "USD")}
-day_cost: {{retail: {_figure(60, "USD")}}}
-vehicle_value: {{retail: {_figure(15000, "USD")}}}
-yearly_miles: {{retail: {_figure(12000, "mi")}}}
-yearly_engine_hours: {{retail: {_figure(400, "h")}}}
-yearly_cold_starts: {_figure(120, "1")}
-monthly_winter: [0.25, 0.25, 0.2, 0, 0, 0, 0, 0, 0, 0, 0.1, 0.2]
-monthly_cold_starts: [0.25, 0.25, 0.2, 0, 0, 0, 0, 0, 0, 0, 0.1, 0.2]
-seasons: {{before_frost: "10-15"}}
-money_bands: [1000, 8000, 50000]
-status_weight: 0.9
-horizon_months: 12
-etiquette:
-  hours: {{earliest: "08:00", latest: "21:00", source: invented}}
-  reach_share: {_figure(0.5, "1")}
-  booking_share: {_figure(0.3, "1")}
-  cool_down: {_figure(30, "d")}
-  topics_a_year: {_figure(4, "topics")}
-  attempts: {_figure(3, "attempts")}
-  ask_again_after: {_figure(10, "d")}
-  changed_miles: {_figure(3000, "mi")}
-  parts_wait: {_figure(10, "d")}
-  relationship: {_figure(18, "months")}
-  holdout: {_figure(0.1, "1")}
-  lift_visit: {_figure(60, "min")}
-  right_ends_within: {_figure(60, "d")}
-  counsel: ask counsel
-"""
+# The policy is not what these folders are about: it is the shipped one.
+POLICY = (rulebook.shipped_dir() / "policy.yaml").read_text(encoding="utf-8")
 
 WORDING = """\
 topics:
