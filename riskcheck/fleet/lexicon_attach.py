@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from riskcheck.fleet.lexicon_verdicts import Statement, Verdict
 
 _HEADINGS = ("declined", "recommended", "quoted", "not_done", "cancelled")
+_GOES_ON = ("did", "declined", "quoted", "not_done")  # to the parts listed behind it
 _NO_TURNING_BACK = ("declined", "quoted", "not_done", "cancelled")
 
 
@@ -26,69 +27,93 @@ class Occurrence:
 
 
 def attach(clauses: Sequence[Statement], overruled: set[int]) -> list[Occurrence]:
-    """Give every named part its verdict: its own, its list's, or one that trails behind."""
-    found: list[Occurrence] = []
-    waiting: list[Occurrence] = []
-    group: list[Occurrence] = []
-    carried: Verdict | None = None
-    header: Verdict | None = None
-    complaining = False
-    over: Verdict | None = None
+    """Give every named part its verdict: its own, its list's, or one that trails behind.
+
+    ``overruled``: clauses in which a measured value says the contrary of "ok".
+    """
+    line = _Line()
     for index, clause in enumerate(clauses):
-        verdict = clause.verdict
-        complaining = _still_complaining(complaining, verdict)
-        if complaining and verdict.kind in ("", "bad", "good", "lacking") and not _clears(verdict):
-            verdict = replace(verdict, kind="complaint")
-        if index in overruled and verdict.kind in ("good", "check", "noun_check", ""):
-            verdict = replace(verdict, kind="bad")
-        if clause.heads and verdict.kind in _HEADINGS:
-            over = verdict
-        elif over is not None and verdict.kind in ("did", "", "check"):
-            verdict = replace(over, circumstances=verdict.circumstances)
-        if verdict.kind == "did" and verdict.bare_form:
-            faulty = {each.subject for each in found if each.verdict.kind == "bad"}
-            if any(each.subject in faulty for each in clause.mentions):
-                verdict = replace(verdict, kind="recommended")
+        verdict = line.heard(clause, index in overruled)
         fresh = [
             Occurrence(each.subject, index, verdict, other_part=each.other_part)
             for each in clause.mentions
         ]
-        found.extend(fresh)
-        if not fresh:
-            if waiting or group:
-                _follow(waiting or group, verdict)
-            else:
-                header = verdict
-            if waiting and verdict.kind and not verdict.other_part:
-                group, waiting = waiting, []
-            continue
+        line.found.extend(fresh)
+        if fresh:
+            line.name(fresh, verdict)
+        else:
+            line.trail(verdict)
+    return line.found
+
+
+class _Line:
+    """A line read from left to right.
+
+    ``waiting``: parts named without a verdict so far; ``group``: parts that share the last
+    verdict; ``carried``: that verdict; ``header``: one that came before any part; ``over``: one
+    put over the rest of the line by a colon or dash.
+    """
+
+    def __init__(self) -> None:
+        self.found: list[Occurrence] = []
+        self._waiting: list[Occurrence] = []
+        self._group: list[Occurrence] = []
+        self._carried: Verdict | None = None
+        self._header: Verdict | None = None
+        self._over: Verdict | None = None
+        self._complaining = False
+
+    def heard(self, clause: Statement, overruled: bool) -> Verdict:
+        """The verdict of a clause in the light of what the line said before it."""
+        verdict = clause.verdict
+        self._complaining = _still_complaining(self._complaining, verdict)
+        unsaid = verdict.kind in ("", "bad", "good", "lacking")
+        if self._complaining and unsaid and not _clears(verdict):
+            verdict = replace(verdict, kind="complaint")
+        if overruled and verdict.kind in ("good", "check", "noun_check", ""):
+            verdict = replace(verdict, kind="bad")
+        if clause.heads and verdict.kind in _HEADINGS:
+            self._over = verdict
+        elif self._over is not None and verdict.kind in ("did", "", "check"):
+            verdict = replace(self._over, circumstances=verdict.circumstances)
+        if verdict.kind == "did" and verdict.bare_form:
+            faulty = {each.subject for each in self.found if each.verdict.kind == "bad"}
+            if any(each.subject in faulty for each in clause.mentions):
+                verdict = replace(verdict, kind="recommended")
+        return verdict
+
+    def trail(self, verdict: Verdict) -> None:
+        """A clause without a part speaks about the parts before it, or heads those to come."""
+        if self._waiting or self._group:
+            for each in self._waiting or self._group:
+                each.verdict = _merge(each.verdict, verdict)
+        else:
+            self._header = verdict
+        if self._waiting and verdict.kind and not verdict.other_part:
+            self._group, self._waiting = self._waiting, []
+
+    def name(self, fresh: list[Occurrence], verdict: Verdict) -> None:
+        """A clause that names parts: they take its verdict, or one said before, or wait."""
+        carried, header = self._carried, self._header
         if verdict.kind:
-            group = fresh
-            if waiting and not verdict.prefix:
-                for each in waiting:
+            self._group = fresh
+            if self._waiting and not verdict.prefix:
+                for each in self._waiting:
                     each.verdict = verdict
-                group = waiting + fresh
-            waiting, header = [], None
-            carried = verdict
-        elif header is not None and header.kind and not group:
+                self._group = self._waiting + fresh
+            self._waiting, self._header, self._carried = [], None, verdict
+        elif header is not None and header.kind and not self._group:
             for each in fresh:
                 each.verdict = header
-            group = fresh
-        elif (
-            carried is not None
-            and carried.kind in ("did", "declined", "quoted", "not_done")
-            and (carried.prefix and group)
-        ):
+            self._group = fresh
+        elif carried and carried.kind in _GOES_ON and carried.prefix and self._group:
             for each in fresh:
-                each.verdict, each.inherited = (
-                    replace(carried, circumstances=verdict.circumstances),
-                    True,
-                )
-            group = group + fresh
+                each.verdict = replace(carried, circumstances=verdict.circumstances)
+                each.inherited = True
+            self._group = self._group + fresh
         else:
-            waiting = waiting + fresh
-            group = []
-    return found
+            self._waiting = self._waiting + fresh
+            self._group = []
 
 
 def _still_complaining(complaining: bool, verdict: Verdict) -> bool:
@@ -103,12 +128,6 @@ def _still_complaining(complaining: bool, verdict: Verdict) -> bool:
 def _clears(verdict: Verdict) -> bool:
     """ "NPF", "could not duplicate": the technician's answer to the owner's words."""
     return verdict.kind == "good" and "no_fault" in verdict.circumstances
-
-
-def _follow(group: list[Occurrence], verdict: Verdict) -> None:
-    """A clause without a part speaks about the parts before it."""
-    for each in group:
-        each.verdict = _merge(each.verdict, verdict)
 
 
 def _merge(old: Verdict, new: Verdict) -> Verdict:

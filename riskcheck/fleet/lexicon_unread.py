@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from pathlib import Path
 from typing import Any
 
 import pandas as pd
 from rapidfuzz import fuzz, process
 
+from riskcheck import yamlfile
 from riskcheck.errors import InputError
 from riskcheck.fleet.lexicon_clauses import expand
-from riskcheck.fleet.lexicon_model import NOTHING, Wording
+from riskcheck.fleet.lexicon_model import NOTHING, Wording, topics_of
+from riskcheck.sheets import replace_file
 from riskcheck.vocabulary import MARK_ORDER
 
 UNREAD_COLUMNS = ("wording", "count", "nearest", "nearest_subject", "similarity")
-WORKSHEET_COLUMNS = ("wording", "count", "nearest", "topic", "mark")
-_FAINT = 55.0
+WORKSHEET_COLUMNS = ("wording", "count", "nearest", "about", "topic", "mark")
+TAUGHT_FILE = "taught.yaml"
+_FAINT = 80.0  # below it the nearest phrase misleads (choice, no source)
 
 
 def unread_frame(
@@ -43,9 +47,13 @@ def unread_frame(
     return frame.sort_values(["count", "wording"], ascending=[False, True], ignore_index=True)
 
 
-def worksheet_rows(unread: pd.DataFrame) -> pd.DataFrame:
-    """The worksheet to fill in: ``topic`` and ``mark`` are empty, one row a wording."""
+def worksheet_rows(unread: pd.DataFrame, wording: Wording) -> pd.DataFrame:
+    """The worksheet to fill in: ``topic`` and ``mark`` are empty, one row a wording.
+
+    ``about``: the topic of the nearest known phrase, as a hint.
+    """
     sheet = unread[["wording", "count", "nearest"]].copy()
+    sheet["about"] = [_about(wording, name) for name in unread["nearest_subject"]]
     sheet["topic"] = ""
     sheet["mark"] = ""
     return sheet[list(WORKSHEET_COLUMNS)]
@@ -55,21 +63,24 @@ def read_worksheet_rows(sheet: pd.DataFrame, topics: Collection[str]) -> dict[st
     """A filled-in worksheet as the content of a wording file (plain data, ready for YAML).
 
     Rows without a topic stay unread.  The topic "nothing" says the wording is of no interest.
-    Raises InputError with one line per faulty row, counted as a spreadsheet shows it.
+    Raises InputError with one line per faulty row, counted as a spreadsheet shows it (column
+    ``row`` where there is one, else the first is row 2).
     """
     missing = [name for name in ("wording", "topic", "mark") if name not in sheet.columns]
     if missing:
         raise InputError(f"the wording worksheet has no column {', '.join(missing)}; put it back")
     faults: list[str] = []
     lines: list[dict[str, str]] = []
-    for place, row in enumerate(sheet[["wording", "topic", "mark"]].itertuples(index=False)):
+    rows = sheet["row"] if "row" in sheet.columns else range(2, len(sheet) + 2)
+    cells = sheet[["wording", "topic", "mark"]].itertuples(index=False)
+    for place, row in zip(rows, cells, strict=True):
         text, topic, mark = (_cell(each) for each in row)
         topic, mark = topic.lower().replace(" ", "_"), mark.lower().replace(" ", "_")
         if not topic and not mark:
             continue
         fault = _fault(text, topic, mark, topics)
         if fault:
-            faults.append(f"wording worksheet, row {place + 2}: {fault}")
+            faults.append(f"wording worksheet, row {place}: {fault}")
         else:
             lines.append(
                 {"wording": text, "topic": topic, "mark": "" if topic == NOTHING else mark}
@@ -77,6 +88,34 @@ def read_worksheet_rows(sheet: pd.DataFrame, topics: Collection[str]) -> dict[st
     if faults:
         raise InputError("\n".join(faults))
     return {"lines": lines}
+
+
+def teach(sheet: pd.DataFrame, folder: Path, wording: Wording) -> tuple[Path, int]:
+    """Keep a filled-in worksheet as ``folder``/wording/taught.yaml; (the file, rows taught).
+
+    What the file already taught stays; a wording answered anew replaces its old meaning.  Raises
+    InputError with one line per faulty row, where no row is filled in, or where the file there
+    cannot be understood.
+    """
+    lines = read_worksheet_rows(sheet, wording.topics)["lines"]
+    if not lines:
+        raise InputError("No row of the worksheet has a topic and a mark: nothing to teach.")
+    path = folder / "wording" / TAUGHT_FILE
+    before: list[dict[str, str]] = []
+    if path.exists():
+        document = yamlfile.read(path)
+        if document.faults or not isinstance(document.data, dict):
+            raise InputError(f"{path} cannot be understood; mend it or move it away first.")
+        before = document.data.get("lines", [])
+    answered = {each["wording"] for each in lines}
+    kept = [each for each in before if each["wording"] not in answered]
+    text = yamlfile.dump({"lines": kept + lines})
+    return replace_file(path, text.encode("utf-8")), len(lines)
+
+
+def _about(wording: Wording, subject: str) -> str:
+    topics = topics_of(wording.subjects[subject]) if subject else ()
+    return topics[0] if topics else ""
 
 
 def _fault(text: str, topic: str, mark: str, topics: Collection[str]) -> str:

@@ -15,11 +15,16 @@ from riskcheck.sheets import one_line
 
 WIDTH = 80
 REASONS_SHOWN = 12
+WORDINGS_SHOWN = 8
+WORDINGS_LISTED = 1_000
 
 
-def report(fleet: Fleet, written: Sequence[Path]) -> list[str]:
-    """Lines of at most 80 columns: sheets and headings, row counts that add up, reasons, files."""
-    lines: list[str] = []
+def report(fleet: Fleet, unread: pd.DataFrame, written: Sequence[Path]) -> list[str]:
+    """Lines of at most 80 columns: sheets and headings, row counts that add up, reasons, files.
+
+    ``unread``: as from ``Lexicon.unread``.
+    """
+    lines: list[str] = ["What each sheet was taken for; headings are sure where nothing is said."]
     for key, headings in fleet.reports.groupby(["file", "sheet"], sort=False):
         lines += _sheet(str(key[1] or key[0]), headings)
     lines += ["", f"{'Rows of':<28}{'all':>9}{'used':>9}{'repaired':>10}{'set aside':>11}"]
@@ -28,7 +33,7 @@ def report(fleet: Fleet, written: Sequence[Path]) -> list[str]:
         lines.append(
             f"{name:<28}{tally.rows:>9,}{tally.used:>9,}{tally.repaired:>10,}{tally.set_aside:>11,}"
         )
-    lines += ["", *_reasons(fleet.problems)]
+    lines += ["", *_reasons(fleet.problems), "", *_wordings(fleet, unread)]
     lost = fleet.reports[fleet.reports["heading"].ne("") & fleet.reports["field"].eq("")]
     for heading in lost["heading"].drop_duplicates():
         lines += _wrapped(
@@ -45,10 +50,38 @@ def _sheet(name: str, headings: pd.DataFrame) -> list[str]:
     lines = _wrapped(f"{name}: taken for {taken}, {words.plural(rows, 'row')}", "")
     known = headings[headings["field"] != ""]
     said = [
-        f"{one_line(str(row['heading']))} = {row['field']} ({row['confidence']:.0f} of 100 sure)"
+        f"{one_line(str(row['heading']))} = {row['field']}{_sure(row['confidence'])}"
         for row in known.to_dict("records")
     ]
     return lines + (_wrapped("; ".join(said), "    ") if said else [])
+
+
+def _sure(confidence: float) -> str:
+    return "" if confidence >= 100 else f" ({confidence:.0f} of 100 sure)"
+
+
+def needs_attention(fleet: Fleet) -> bool:
+    """Whether any row was repaired or set aside, or any heading is not sure."""
+    touched = fleet.problems["action"].isin(["repaired", "set_aside"]).any()
+    return bool(touched) or not unsure_headings(fleet).empty
+
+
+def _wordings(fleet: Fleet, unread: pd.DataFrame) -> list[str]:
+    """How many service lines say nothing known, and the commonest of them."""
+    lines = int(unread["count"].sum())
+    all_lines = f"{len(fleet.service):,} service lines"
+    if not lines:
+        return [f"All {all_lines} name something riskcheck knows."]
+    told = _wrapped(
+        f"{lines:,} of {all_lines} name nothing riskcheck knows "
+        f"({words.plural(len(unread), 'wording')}). --unread FILE.xlsx lists them all; where one "
+        "of them speaks of a hazard, explain it there. The commonest:",
+        "",
+    )
+    for row in unread.head(WORDINGS_SHOWN).to_dict("records"):
+        near = f" (nearest known: {row['nearest']})" if row["nearest"] else ""
+        told += _wrapped(f"{row['count']:,} x {one_line(str(row['wording']))!r}{near}", "  ")
+    return told
 
 
 def _reasons(problems: pd.DataFrame) -> list[str]:
@@ -68,8 +101,8 @@ def _reasons(problems: pd.DataFrame) -> list[str]:
     return lines
 
 
-def answer(fleet: Fleet, written: Sequence[Path]) -> dict[str, Any]:
-    """The same for machines."""
+def answer(fleet: Fleet, unread: pd.DataFrame, written: Sequence[Path]) -> dict[str, Any]:
+    """The same for machines; the commonest unread wordings only, with how many there are."""
     return {
         "schema": 1,
         "sheets": [
@@ -83,6 +116,11 @@ def answer(fleet: Fleet, written: Sequence[Path]) -> dict[str, Any]:
             for tally in fleet.tallies
         ],
         "headings": fleet.reports[["sheet", "heading", "field", "confidence"]].to_dict("records"),
+        "unread": {
+            "wordings": len(unread),
+            "lines": int(unread["count"].sum()),
+            "commonest": unread.head(WORDINGS_LISTED).to_dict("records"),
+        },
         "files": [str(path) for path in written],
     }
 

@@ -25,7 +25,8 @@ class Style:
 class Column:
     """One column: ``width`` in characters, ``number_format`` as spreadsheets write it.
 
-    ``choices`` become a drop-down list; ``hint`` is shown when a cell is entered; a ``hidden``
+    ``choices`` become a drop-down list (255 signs in all); longer lists stand in a range of
+    another sheet, ``choices_from`` ("'Topics'!$A$2:$A$90"); ``hint`` is shown when a cell is entered; a ``hidden``
     column holds the key by which rows are found again when the workbook comes back.
     """
 
@@ -35,6 +36,7 @@ class Column:
     wrap: bool = False
     align: Literal["", "left", "right", "center"] = ""
     choices: tuple[str, ...] = ()
+    choices_from: str = ""
     hint: str = ""
     hidden: bool = False
     input_cell: bool = False

@@ -160,7 +160,7 @@ def _write_columns(target: Worksheet, sheet: Sheet, heading_row: int) -> None:
         letter = get_column_letter(number)
         target.column_dimensions[letter].width = column.width
         target.column_dimensions[letter].hidden = column.hidden
-        if column.choices or column.hint:
+        if column.choices or column.choices_from or column.hint:
             target.add_data_validation(_validation(column, f"{letter}{first}:{letter}{last}"))
         if column.number_format:
             for line in range(heading_row + 1 + len(sheet.rows), last + 1):
@@ -169,9 +169,10 @@ def _write_columns(target: Worksheet, sheet: Sheet, heading_row: int) -> None:
 
 def _validation(column: Column, cells: str) -> DataValidation:
     """A drop-down (other entries are asked about, not refused) or only a hint on entry."""
-    if column.choices:
+    if column.choices or column.choices_from:
         listed = ",".join(choice.replace(",", " ").replace('"', "'") for choice in column.choices)
-        rule = DataValidation(type="list", formula1=f'"{listed}"', allow_blank=True)
+        source = column.choices_from or f'"{listed}"'
+        rule = DataValidation(type="list", formula1=source, allow_blank=True)
         rule.errorStyle = "warning"
         rule.error = "This is not one of the listed answers. Keep it anyway?"
     else:

@@ -236,7 +236,9 @@ def test_unread_wordings_come_by_frequency_with_the_nearest_phrase(
 
 
 def test_a_filled_worksheet_teaches_the_lexicon(words: lexicon.Lexicon, tmp_path: Path) -> None:
-    sheet = lexicon_unread.worksheet_rows(words.unread(["zorp quillet 12", "blue flange"]))
+    sheet = lexicon_unread.worksheet_rows(
+        words.unread(["zorp quillet 12", "blue flange"]), words.wording
+    )
     sheet["topic"] = ["nothing", "Brake hose"]
     sheet["mark"] = ["", "finding"]
     content = lexicon_unread.read_worksheet_rows(sheet, words.wording.topics)
