@@ -79,6 +79,14 @@ def order_of(values: pd.Series, as_of: dt.date) -> tuple[int, int]:
     return sum(a > 12 >= b for a, b, _ in slots), sum(b > 12 >= a for a, b, _ in slots)
 
 
+def is_date(value: object) -> bool:
+    """Whether a cell holds a date in one of the listed formats (a bare number does not count)."""
+    if isinstance(value, int | float | np.number):
+        return False
+    parsed = _parse(value, dt.date.max, False)
+    return parsed.lo is not None or parsed.slots is not None
+
+
 def read_dates(
     values: pd.Series, as_of: dt.date, *, epoch_1904: bool = False, fallback: Order = ""
 ) -> DatesRead:

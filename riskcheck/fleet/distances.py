@@ -61,6 +61,12 @@ def read_number(text: str) -> float | None:
     return None
 
 
+def is_distance(value: object) -> bool:
+    """Whether a cell can be read as an odometer or as engine hours."""
+    miles, hours, _, _ = _read(value, "", "")
+    return not (np.isnan(miles) and np.isnan(hours))
+
+
 def read_distances(
     values: pd.Series, unit: str = "", units: pd.Series | None = None
 ) -> DistancesRead:

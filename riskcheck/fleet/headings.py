@@ -11,6 +11,9 @@ from rapidfuzz import fuzz, process
 
 SURE = 88.0  # fuzzy scores below this are asked about, never used (choice, no source)
 WORTH_ASKING = 74.0
+NEAR = "near a known heading"
+_SAME_WORD, _RUN_TOGETHER = 75.0, 92.0
+_FILLERS = {"the", "of", "a", "an", "for", "our", "s", "current"}
 _FAR = 60.0  # not worth comparing
 MARGIN = 5.0  # the next field must be at least this far behind
 
@@ -89,16 +92,42 @@ class HeadingBook:
         for scorer in (fuzz.ratio, fuzz.token_sort_ratio):
             close = process.extract(text, self._known, scorer=scorer, limit=None, score_cutoff=_FAR)
             for word, score, _ in close:
-                name = self._exact[word]
-                best[name] = max(best.get(name, 0.0), score)
+                if _same_meaning(text, word):
+                    name = self._exact[word]
+                    best[name] = max(best.get(name, 0.0), score)
         ranked = sorted(best.items(), key=lambda item: (-item[1], item[0]))
         if not ranked or ranked[0][1] < WORTH_ASKING or len(text) < 4:
-            return HeadingMatch("", ranked[0][1] if ranked else 0.0, "unknown heading")
+            return HeadingMatch("", ranked[0][1] if ranked else 0.0, "not understood")
         behind = ranked[1][1] if len(ranked) > 1 else 0.0
         if ranked[0][1] >= SURE and ranked[0][1] - behind >= MARGIN:
-            return HeadingMatch(ranked[0][0], round(ranked[0][1], 1), "near a known heading")
+            return HeadingMatch(ranked[0][0], round(ranked[0][1], 1), NEAR)
         near = tuple(name for name, score in ranked[:3] if score >= WORTH_ASKING)
         return HeadingMatch("", round(ranked[0][1], 1), "not sure enough", near)
+
+
+def _same_meaning(one: str, other: str) -> bool:
+    """Whether each word of one heading stands, perhaps misspelt or cut short, in the other.
+
+    "last svc date" and "in svc date" look alike, but "last" and "in" part them.
+    """
+    if fuzz.ratio(one.replace(" ", ""), other.replace(" ", "")) >= _RUN_TOGETHER:
+        return True
+    waiting = [word for word in other.split() if word not in _FILLERS]
+    for word in one.split():
+        if word in _FILLERS:
+            continue
+        pair = next((known for known in waiting if _same_word(word, known)), None)
+        if pair is None:
+            return False
+        waiting.remove(pair)
+    return not waiting
+
+
+def _same_word(one: str, other: str) -> bool:
+    short, long = sorted((one, other), key=len)
+    if len(short) < 4:
+        return one == other or (len(short) == 3 and long.startswith(short))
+    return long.startswith(short) or fuzz.ratio(one, other) >= _SAME_WORD
 
 
 def without_unit(text: str) -> str:

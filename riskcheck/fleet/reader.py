@@ -10,6 +10,7 @@ import pandas as pd
 
 from riskcheck.errors import InputError
 from riskcheck.fleet import model
+from riskcheck.fleet.column_types import believable
 from riskcheck.fleet.columns import Context
 from riskcheck.fleet.coverage import coverage_of
 from riskcheck.fleet.dates import order_of
@@ -86,7 +87,7 @@ def fleet_of(
     words = {fact.name: (fact.name, *fact.headings) for fact in vocabulary.derived_by("column")}
     books = Books(words, mapping or {})
     tell("finding the tables")
-    tables = [table for grid in grids for table in find_tables(grid, books, notebook)]
+    tables = [believable(table) for grid in grids for table in find_tables(grid, books, notebook)]
     note_lost_cells(grids, tables, notebook)
     context = Context(notebook, as_of, _orders(tables, as_of))
     missing_input(name, grids, tables, books)
