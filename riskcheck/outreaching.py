@@ -45,6 +45,7 @@ def outreach(
     ledger: Ledger,
     horizon_months: int = 12,
     rules: Sequence[str | Path] = (),
+    only: Sequence[str] = (),
     mapping: Sequence[str] = (),
     progress: Progress = lambda stage: None,
 ) -> Campaign:
@@ -55,7 +56,7 @@ def outreach(
     """
     source = Path(path)
     progress("reading the rules")
-    book = limited(load_rules(rules), ())
+    book = limited(load_rules(rules), only)
     progress("reading the fleet")
     fleet = read(source, book, as_of, mapping)
     run = judge(

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from riskcheck.actions.consent import NO, YES, Word
+from riskcheck.actions.consent import ALL, NO, YES, Word
 
 # A safety finding or our own open work is told even to someone who asked for no calls: by letter.
 DUTY_NEEDS = ("safety", "ours")
@@ -48,7 +48,7 @@ def choose(reach: Reach, need: str, words: Mapping[tuple[str, str], Word], since
     """
     said = {channel: words.get((reach.customer_id, channel), Word()) for channel in reach.addresses}
     allowed = {
-        channel: _allowed(channel, said[channel], need, reach.last_visit, since)
+        channel: _allowed(channel, said, need, reach.last_visit, since)
         for channel in reach.addresses
     }
     for channel in _order(reach, need):
@@ -75,9 +75,14 @@ def _order(reach: Reach, need: str) -> tuple[str, ...]:
     return ("text", *(c for c in order if c != "text")) if prefers_text else order
 
 
-def _allowed(channel: str, word: Word, need: str, last_visit: date | None, since: date) -> bool:
+def _allowed(
+    channel: str, said: Mapping[str, Word], need: str, last_visit: date | None, since: date
+) -> bool:
+    word = said[channel]
     if channel == "letter":
-        return word.state != NO or need in DUTY_NEEDS
+        # Who refused every channel wants no offers, by whatever channel.
+        refused = word.state == NO or all(said[one].state == NO for one in ALL)
+        return not refused or need in DUTY_NEEDS
     if channel in ("text", "email"):
         return word.state == YES or (need in DUTY_NEEDS and word.state != NO and channel == "email")
     if word.state == NO:
@@ -90,7 +95,7 @@ def _why_not(reach: Reach, said: Mapping[str, Word]) -> str:
     on_file = [channel for channel, address in reach.addresses.items() if address]
     if not on_file:
         return "nothing_on_file"
-    if all(said[channel].state == NO for channel in on_file):
+    if all(said[one].state == NO for one in (*on_file, *ALL) if one != "letter"):
         return "opted_out"
     if "call" in on_file and said["call"].state != NO:
         return "long_ago"

@@ -52,12 +52,12 @@ def contact_log(
     frames = [own]
     if remembered is not None and len(remembered):
         frames.append(remembered.reindex(columns=COLUMNS))
-    log = pd.concat([frame.astype(object) for frame in frames], ignore_index=True)
+    log = pd.concat(frames, ignore_index=True).astype(object)
     texts = [name for name in COLUMNS if name != "date"]
     log[texts] = log[texts].fillna("").astype(str)
     log["date"] = pd.to_datetime(log["date"]).astype("datetime64[s]")
     owner = vehicles.drop_duplicates("vehicle_id").set_index("vehicle_id")["customer_id"]
-    theirs = log["vehicle_id"].map(owner).fillna("").astype(str)
+    theirs = log["vehicle_id"].map(owner).astype(object).fillna("").astype(str)
     log["customer_id"] = log["customer_id"].where(log["customer_id"].ne(""), theirs)
     log["channel"] = [channel_code(text) for text in log["channel"]]
     log = log[log["date"].notna() & (log["date"] <= pd.Timestamp(as_of))]

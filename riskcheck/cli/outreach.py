@@ -47,6 +47,9 @@ def outreach(
         bool, typer.Option("--redact", help="Also write a list without people, fit to show.")
     ] = False,
     rules: RulesOption = None,
+    only: Annotated[
+        str, typer.Option("--only", help="Hazard ids to look at, separated by commas.")
+    ] = "",
     as_of: AsOfOption = None,
     horizon: HorizonOption = 12,
     map_: MapOption = None,
@@ -79,6 +82,7 @@ def outreach(
             ledger=kept,
             horizon_months=horizon,
             rules=rules or [],
+            only=[hazard_id.strip() for hazard_id in only.split(",") if hazard_id.strip()],
             mapping=map_ or (),
             progress=progress,
         )

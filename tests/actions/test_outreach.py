@@ -194,8 +194,9 @@ def test_a_wrong_number_is_not_dialled_again() -> None:
 
 @pytest.mark.parametrize(
     ("said", "code"),
-    [("Left voicemail", "message_left"), ("no answer", "no_answer"), ("Wrong number", "wrong_number"),
-     ("declined, signed", "declined_signed"), ("cust decl", "declined"), ("BOOKED for Tue", "booked"),
+    [("Left voicemail", "message_left"), ("no answer", "no_answer"),
+     ("Wrong number", "wrong_number"), ("declined, signed", "declined_signed"),
+     ("cust decl", "declined"), ("BOOKED for Tue", "booked"),
      ("will call back", "call_back"), ("sold it", "sold"), ("asked for no more calls", "opt_out"),
      ("had it done elsewhere", "done_elsewhere"), ("wants price by text", "talked"), ("", "")],
 )  # fmt: skip
@@ -218,4 +219,6 @@ def test_the_shops_log_and_the_ledger_are_one_history() -> None:
         ["C1", "booked", "call"],
         ["C1", "no_answer", "call"],
     ]
-    assert contact_log(shop, ledger, vehicles, dt.date(2026, 2, 15))["result"].tolist() == ["booked"]
+    assert contact_log(shop, ledger, vehicles, dt.date(2026, 2, 15))["result"].tolist() == [
+        "booked"
+    ]

@@ -86,7 +86,8 @@ def test_a_finished_text_that_claims_too_much_names_its_template_line(tmp_path: 
     """The claim comes from what is filled in; the line is that of the template, not the text's."""
     templates = own(
         tmp_path,
-        letter="{% for offer in offers %}\n- {{ offer }}\n{% endfor %}\n\n{{ lead.say }} or {{ lead.why }}",
+        letter="{% for offer in offers %}\n- {{ offer }}\n{% endfor %}\n\n"
+        "{{ lead.say }} or {{ lead.why }}",
     )
     context = CONTEXT | {
         "offers": ["one", "two", "it will break"],
