@@ -106,7 +106,9 @@ def read_issue(path: Path) -> tuple[str, pd.DataFrame]:
     }
     rows = pd.DataFrame({"row_key": list(printed), "printed": list(printed.values())})
     names = [name for name in ISSUE_COLUMNS if name != "printed"]
-    whole = own.reindex(rows["row_key"])[names].fillna("").assign(row_key=list(printed))
+    whole = (
+        own.reindex(rows["row_key"])[names].astype(object).fillna("").assign(row_key=list(printed))
+    )
     whole["printed"] = list(printed.values())
     rest = own[~own["row_key"].isin(rows["row_key"])]
     sheets = pd.DataFrame(
@@ -115,7 +117,7 @@ def read_issue(path: Path) -> tuple[str, pd.DataFrame]:
             for n, table in enumerate(tables)
         ]
     )
-    everything = pd.concat([whole, rest, sheets], ignore_index=True).fillna("")
+    everything = pd.concat([whole, rest, sheets], ignore_index=True).astype(object).fillna("")
     return _run_id(tables), everything[ISSUE_COLUMNS]
 
 
@@ -158,7 +160,7 @@ def _own_issue(tables: Sequence[Table]) -> pd.DataFrame:
         if set(KEYS_HEADINGS) <= set(table.headings) and not table.takes_typing
         for row in table.rows
     ]
-    found = pd.DataFrame(rows, columns=ISSUE_COLUMNS).fillna("")
+    found = pd.DataFrame(rows, columns=ISSUE_COLUMNS).astype(object).fillna("")
     return found.drop_duplicates("row_key").reset_index(drop=True)
 
 
