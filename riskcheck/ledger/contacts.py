@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -18,10 +19,11 @@ from riskcheck.ledger.merging import Entry
 from riskcheck.ledger.recording import WORKBOOK, stands, start
 
 DATE, RESULT, NOTE, NEXT_STEP = "Date", "Result", "Note", "Next step"
+HOURS = "Hours"  # printed as the estimate; written over, it is what the job took
 INPUTS = {RESULT: "result", DATE: "date", NOTE: "note", NEXT_STEP: "next_step"}
 CONTACT_COLUMNS = [
     "row_key", "run_id", "contact", "customer_id", "vehicle_id", "hazard_id", "kind", "channel",
-    "date", "result", "note", "next_step", "by", "at", "conflict", "words",
+    "date", "result", "note", "next_step", "by", "at", "conflict", "words", "hours",
 ]  # fmt: skip
 BETWEEN = " | "
 Place = tuple[str, str, str]  # run_id, row_key, heading
@@ -253,14 +255,14 @@ def contacts(connection: Connection) -> pd.DataFrame:
         {"run_id": run_id, "row_key": row_key, **_contact(row)}
         for (run_id, row_key), row in _standing(connection).items()
     ]
-    told = ["run_id", "row_key", *INPUTS.values(), "by", "at", "conflict", "words"]
+    told = ["run_id", "row_key", *INPUTS.values(), "by", "at", "conflict", "words", "hours"]
     found = pd.DataFrame(records, columns=told)
     whole = pd.concat(
         [found.merge(issued, on=["run_id", "row_key"], how="left"), _added(connection)],
         ignore_index=True,
     )
     whole[list(issued.columns)] = whole[list(issued.columns)].fillna("").astype(object)
-    whole["conflict"] = whole["conflict"].astype(bool)
+    whole = whole.astype({"conflict": bool, "hours": float})
     whole["date"] = pd.to_datetime(whole["date"], errors="coerce").astype("datetime64[s]")
     return whole[CONTACT_COLUMNS].sort_values(["at", "run_id", "row_key"], ignore_index=True)
 
@@ -295,7 +297,16 @@ def _contact(row: Mapping[str, list[Said]]) -> dict[str, object]:
         "at": last.at,
         "conflict": any(one.of > 1 for one in everything),
         "words": "; ".join(others),
+        "hours": _number(row.get(HOURS, [])),
     }
+
+
+def _number(said: Sequence[Said]) -> float:
+    """The last value as a number; NaN where nothing is said or it is none."""
+    try:
+        return float(said[-1].value.removesuffix("h").replace(",", ".")) if said else math.nan
+    except ValueError:
+        return math.nan
 
 
 def _told(said: Sequence[Said], heading: str) -> str:

@@ -135,7 +135,7 @@ def outcomes(connection: Connection) -> pd.DataFrame:
     own = frame_of(connection, query.where(recording.stands()).order_by(table.c.outcome_id))
     said = contacts.contacts(connection)
     ticked = said[said["result"].isin(OUTCOMES) & said["hazard_id"].ne("")]
-    ticked = ticked.assign(outcome=ticked["result"], hours=float("nan"))
+    ticked = ticked.assign(outcome=ticked["result"])
     ticked["date"] = ticked["date"].fillna(pd.to_datetime(ticked["at"].str[:10]))
     names = ["vehicle_id", "hazard_id", "date", "outcome", "hours", "note", "by"]
     own["date"] = pd.to_datetime(own["date"]).astype("datetime64[s]")

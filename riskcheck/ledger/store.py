@@ -157,7 +157,8 @@ class Ledger:
 
     def contacts(self) -> pd.DataFrame:
         """Every row somebody wrote in: row_key, run_id, contact, customer_id, vehicle_id,
-        hazard_id, kind, channel, date, result, note, next_step, by, at, conflict (bool), words.
+        hazard_id, kind, channel, date, result, note, next_step, by, at, conflict (bool), words,
+        hours (of the job, where the printed estimate was written over).
 
         ``date``, ``result`` and ``next_step`` hold the understood meaning (day, codes), else what
         was typed; ``words`` everything else that was typed into the row, as "heading: value".

@@ -1,0 +1,117 @@
+"""One judged small shop for all tests of this folder, and a real LibreOffice."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from riskcheck import assessment, outreaching, remembering
+from riskcheck.ledger import FILE_NAME, Ledger, open_ledger
+from riskcheck.reports import outreach_book
+from riskcheck.rulebook import Rulebook
+
+sys.path.insert(0, str(Path(__file__).parent))
+from small_shop import AS_OF, HAZARDS, write_fleet
+
+AT = dt.datetime(2026, 10, 2, 9, 0, 0)
+ADVICE = "LibreOffice is needed: apt-get install libreoffice-calc python3-uno"
+Judge = Callable[..., assessment.Assessment]
+Edit = Callable[[Path, Path, list[list[object]]], None]
+
+
+@pytest.fixture(scope="session")
+def rules() -> Rulebook:
+    return assessment.load_rules(()).keeping(HAZARDS)
+
+
+@pytest.fixture(scope="session")
+def judge(rules: Rulebook, tmp_path_factory: pytest.TempPathFactory) -> Judge:
+    """Judge the small shop: more lines in its history, corrections, another day, other rules."""
+
+    def judged(
+        *,
+        more_lines: list[tuple[str, str, int, str]] | None = None,
+        corrections: pd.DataFrame | None = None,
+        as_of: dt.date = AS_OF,
+        book: Rulebook | None = None,
+    ) -> assessment.Assessment:
+        path = write_fleet(tmp_path_factory.mktemp("shop") / "fleet.xlsx", more_lines)
+        fleet = assessment.read(path, book or rules, as_of)
+        return assessment.judge(
+            fleet, book or rules, source=path, as_of=as_of, corrections=corrections
+        )
+
+    return judged
+
+
+@pytest.fixture(scope="session")
+def first_run(judge: Judge) -> assessment.Assessment:
+    return judge()
+
+
+@pytest.fixture(scope="session")
+def as_sent(first_run: assessment.Assessment, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the first run's workbook as sent out and the ledger that remembers it."""
+    folder = tmp_path_factory.mktemp("sent")
+    with open_ledger(folder / FILE_NAME) as ledger:
+        run_id = remembering.run_id_of(first_run, ledger.digest())
+        flat = outreach_book.call_frame(first_run)
+        campaign = outreaching.Campaign(first_run, run_id, None, flat, ("", ""))
+        outreaching.write(campaign, folder / "out", ledger=ledger, at=AT)
+    return folder
+
+
+@pytest.fixture
+def ledger(as_sent: Path, tmp_path: Path) -> Iterator[Ledger]:
+    """The ledger after the first run; each test has its own."""
+    shutil.copy(as_sent / FILE_NAME, tmp_path / FILE_NAME)
+    with open_ledger(tmp_path / FILE_NAME) as opened:
+        yield opened
+
+
+@pytest.fixture
+def sent(as_sent: Path, tmp_path: Path) -> Path:
+    """The first run's workbook; each test has its own."""
+    (tmp_path / "out").mkdir()
+    return Path(shutil.copy(as_sent / "out" / "outreach.xlsx", tmp_path / "out"))
+
+
+@pytest.fixture(scope="session")
+def office() -> Iterator[Edit]:
+    """Edits a workbook in a real LibreOffice; see ``office_edits.py`` for the edits."""
+    soffice = shutil.which("soffice") or shutil.which("libreoffice")
+    assert soffice, ADVICE
+    folder = Path(tempfile.mkdtemp(prefix="rcoffice", dir="/tmp"))
+    pipe = f"rc{os.getpid()}"
+    program = subprocess.Popen(
+        [soffice, "--headless", "--norestore", "--nologo", f"--accept=pipe,name={pipe};urp;",
+         f"-env:UserInstallation=file://{folder}/profile"],
+        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True,
+    )  # fmt: skip
+
+    def edit(source: Path, target: Path, edits: list[list[object]]) -> None:
+        steps = folder / "edits.json"
+        steps.write_text(json.dumps(edits), encoding="utf-8")
+        script = Path(__file__).with_name("office_edits.py")
+        done = subprocess.run(
+            ["/usr/bin/python3", script, pipe, source, target, steps],
+            capture_output=True, text=True, check=False, timeout=120,
+        )  # fmt: skip
+        assert done.returncode == 0, f"{done.stderr}\n{ADVICE}"
+
+    try:
+        yield edit
+    finally:
+        os.killpg(program.pid, 15)
+        program.wait(30)
+        shutil.rmtree(folder, ignore_errors=True)
