@@ -16,7 +16,8 @@ from riskcheck.sheets import one_line
 
 WIDTH = 80
 SHOWN_REASONS = 4
-GROUPS = {"enters": "enter", "leaves": "leave", "moves": "move"}
+# Move: as said of one pair, as said of several.
+GROUPS = {"enters": ("enters", "enter"), "leaves": ("leaves", "leave"), "moves": ("moves", "move")}
 
 Row = Mapping[Hashable, Any]
 
@@ -42,14 +43,16 @@ def lines(compared: Compared, vehicles: int, shown: int) -> list[str]:
         f"{words.plural(len(bearing), 'entry', 'entries')} differ in what they do, "
         f"{len(by_words):,} only in words.",
         f"On {words.plural(vehicles, 'vehicle')}: "
-        + ", ".join(f"{int(counts.get(move, 0)):,} {verb}" for move, verb in GROUPS.items())
+        + ", ".join(
+            words.plural(int(counts.get(move, 0)), *verbs) for move, verbs in GROUPS.items()
+        )
         + f" (vehicle-hazard pairs); {compared.pushed:,} more only change places in the list.",
     ]
     out = [line for text in told for line in textwrap.wrap(text, WIDTH)]
     for hazard_id, own in pairs.groupby("hazard_id", sort=False):
         out += ["", str(hazard_id)]
-        for move, verb in GROUPS.items():
-            out += _group(verb, own[own["move"] == move], shown)
+        for move, verbs in GROUPS.items():
+            out += _group(verbs, own[own["move"] == move], shown)
         out += _because(own["why"])
     return out
 
@@ -70,10 +73,10 @@ def machine(compared: Compared) -> dict[str, Any]:
     }
 
 
-def _group(verb: str, own: pd.DataFrame, shown: int) -> list[str]:
+def _group(verbs: tuple[str, str], own: pd.DataFrame, shown: int) -> list[str]:
     if own.empty:
         return []
-    out = [f"  {len(own):,} {verb}"]
+    out = [f"  {words.plural(len(own), *verbs)}"]
     for row in own.head(shown).to_dict("records"):
         text = f"{one_line(str(row['vehicle_id']))}: {'; '.join(_steps(row)) or 'nothing shown'}"
         out += textwrap.wrap(text, WIDTH, initial_indent=" " * 4, subsequent_indent=" " * 6)
@@ -128,7 +131,7 @@ def _because(reasons: Sequence[tuple[Change, ...]] | pd.Series) -> list[str]:
     for why in reasons:
         for change in why:
             counts[change] = counts.get(change, 0) + 1
-    ordered = sorted(counts, key=lambda change: (-counts[change], change))
+    ordered = sorted(counts, key=lambda c: (-counts[c], c.section != "hazard", c))
     out = ["  Because"] if ordered else ["  No changed entry bears on these by itself"]
     for change in ordered[:SHOWN_REASONS]:
         text = textwrap.shorten(change.words(), 300, placeholder=" ...")

@@ -9,6 +9,8 @@ _HAZARD = """\
 # @ID@: one failure mode of one design.  Replace every entry; delete what does not apply.
 # Read it aloud when done: a technician who has never seen the file should nod or disagree.
 # `riskcheck rules check` names every fault with its line; `riskcheck rules cases` runs the cases.
+# `riskcheck rules facts WORD` lists facts and topics; `riskcheck rules line "..."` reads a line.
+# A fact of your own goes into facts.yaml in your rule folder, its wording into wording/.
 id: @ID@
 title: Brake hose grows brittle with age
 system: Hydraulic brakes

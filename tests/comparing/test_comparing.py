@@ -154,7 +154,7 @@ def test_text_and_json_tell_the_same_pairs(
     compared = compare(book_with(), book_with(("{below: 6}", "{below: 4}")))
     text = comparison_text.lines(compared, vehicles=5, shown=5)
     assert max(map(len, text)) <= 80
-    assert any("1 enter, 0 leave, 0 move" in line for line in text)
+    assert any("1 enters, 0 leave, 0 move" in line for line in text)
     assert "FIVE: closed on file -> exposed" in "\n".join(text)
     told = json.loads(json.dumps(comparison_text.machine(compared)))
     assert [pair["vehicle_id"] for pair in told["pairs"]] == ["FIVE"]
