@@ -53,6 +53,7 @@ class ClauseReader:
             word for each in self._subjects.values() for called in each for word in called.words
         }
         used |= self._named
+        used |= wording.measured_words()
         used -= {"#"}
         self.speller = Speller(wording.spellings, wording.phrases, wording.plain, used)
 

@@ -88,8 +88,11 @@ class EventReader:
         )
         rows: list[Row] = []
         look_alikes: dict[str, None] = {}
+        measured = {(each.clause, each.topic) for each in values}
         for each in occurrences:
             meaning = self._subjects[each.subject]
+            if not each.verdict.kind and any((each.clause, t) in measured for t in meaning.topics):
+                continue  # a part named beside its reading and nothing else was measured, no more
             look_alikes.update(dict.fromkeys(meaning.look_alikes(each.other_part, self._hazards)))
             rows.extend(self._rows(meaning, each, named & meaning.partners))
         rows.extend(_value_rows(values, rows))

@@ -101,6 +101,7 @@ class Form(_Strict):
 
     ``word?`` may be missing, ``a|b`` is a choice, ``~`` up to two other words.  ``also``: further
     quantities that take the same value.  ``over``: what the last number must be (``5/32``).
+    ``week_year``: the number is a tyre's date code, week and year in four digits (49 CFR 574.5).
     """
 
     text: str
@@ -108,13 +109,15 @@ class Form(_Strict):
     plus: float | int = 0
     also: list[str] = []
     over: float | int | None = None
+    week_year: bool = False
 
 
 class Quantity(_Strict):
     """A measured value read out of a line.
 
     ``good`` and ``act`` judge it (between them it says nothing); ``percent_of``: judge it as a
-    percentage of this quantity instead; ``pick``: which of several values in one form counts.
+    percentage of this quantity instead; ``pick``: which of several values counts ("lowest" of the
+    whole line, "first" and "last" of one form).
     """
 
     says: str
@@ -161,6 +164,13 @@ class Wording:
     subjects: dict[str, Subject] = field(default_factory=dict)
     quantities: dict[str, Quantity] = field(default_factory=dict)
     lines: dict[str, list[Meaning]] = field(default_factory=dict)
+
+    def measured_words(self) -> set[str]:
+        """The words by which values are found."""
+        forms = [form.text for each in self.quantities.values() for form in each.forms]
+        near = [word for each in self.quantities.values() for word in each.near]
+        words = {word for text in forms for word in text.replace("|", " ").split()}
+        return {word.rstrip("?") for word in words if word.rstrip("?").isalpha()} | set(near)
 
     def spelled(self, words: Sequence[str]) -> tuple[str, ...]:
         """``words`` of a pattern as they come out of a line: in their listed spelling."""

@@ -37,6 +37,9 @@ class Value:
     unit: str
 
 
+_Placed = tuple[tuple[tuple[int, int], ...], int, Value]  # places, clause, value
+
+
 class ValueReader:
     """Finds and judges values by the quantities of one wording."""
 
@@ -51,9 +54,9 @@ class ValueReader:
         self._possible: dict[frozenset[str], list[tuple[str, int, re.Pattern[str]]]] = {}
 
     def spots(self, clauses: Sequence[Clause], said: frozenset[str]) -> tuple[Spot, ...]:
-        """Places of values in clauses of a line that somewhere says ``said`` (words of ``near``).
+        """Places where values may stand, in clauses of a line that somewhere says ``said``.
 
-        Earlier quantities win a number that two could claim.
+        In the order in which they claim their numbers: whose value is out of range yields.
         """
         forms = self._possible.get(said)
         if forms is None:
@@ -62,49 +65,69 @@ class ValueReader:
                 for name, index, pattern, near in self._forms
                 if not near or near & said
             ]
-        found: list[Spot] = []
-        taken: set[tuple[int, int]] = set()
+        found: list[tuple[int, Spot]] = []
         for index, clause in enumerate(clauses):
             text, starts = _text(clause)
             if _NUMBER not in text:
                 continue
-            for name, form, pattern in forms:
-                for match in pattern.finditer(text):
-                    spans = _spans(match, clause, starts)
-                    if not taken.intersection(spans):
-                        taken.update(spans)
-                        found.append(Spot(name, form, index, spans))
-        return tuple(sorted(found, key=lambda spot: spot.spans))
+            for rank, (name, form, pattern) in enumerate(forms):
+                found += [
+                    (rank, Spot(name, form, index, _spans(match, clause, starts)))
+                    for match in pattern.finditer(text)
+                ]
+        return tuple(spot for _, spot in sorted(found, key=lambda each: (each[0], each[1].spans)))
 
     def read(self, line: str, spots: Sequence[Spot]) -> tuple[list[Value], tuple[Judged, ...]]:
         """Values at ``spots`` of this line, in range only, and what each says.
 
         ``line`` has the same length as the text from which the spots were taken.
         """
-        values: list[Value] = []
-        clauses: list[int] = []
+        found: list[_Placed] = []
+        taken: set[tuple[int, int]] = set()
         for spot in spots:
-            quantity = self._quantities[spot.quantity]
-            form = quantity.forms[spot.form]
-            number = _number(line, spot, quantity, form)
-            low, high = quantity.range
-            if number is None or not low <= number <= high:
-                continue
-            if quantity.percent_of and len(spot.spans) > 1:
-                base = _number(line, spot, self._quantities[quantity.percent_of], form)
-                if base is not None:
-                    name = quantity.percent_of
-                    values.append(Value(name, base, self._quantities[name].unit))
-                    clauses.append(spot.clause)
-            for name in (spot.quantity, *form.also):
-                values.append(Value(name, number, self._quantities[name].unit))
-                clauses.append(spot.clause)
-        by_name = {value.quantity: value.value for value in values}
-        judged = tuple(
-            self._judge(value, clause, by_name)
-            for value, clause in zip(values, clauses, strict=True)
-        )
-        return values, judged
+            if taken.isdisjoint(spot.spans):
+                values = self._values(line, spot)
+                taken.update(spot.spans if values else ())
+                found += [(spot.spans, spot.clause, value) for value in values]
+        found = self._picked(sorted(found, key=lambda each: each[0]))
+        by_name = {value.quantity: value.value for _, _, value in found}
+        judged = tuple(self._judge(value, clause, by_name) for _, clause, value in found)
+        return [value for _, _, value in found], judged
+
+    def _values(self, line: str, spot: Spot) -> list[Value]:
+        """What the numbers at ``spot`` are, in its quantity and those that share them."""
+        quantity = self._quantities[spot.quantity]
+        form = quantity.forms[spot.form]
+        number = _number(line, spot, quantity, form)
+        low, high = quantity.range
+        if number is None or not low <= number <= high:
+            return []
+        values = [
+            Value(name, number, self._quantities[name].unit) for name in (spot.quantity, *form.also)
+        ]
+        if quantity.percent_of and len(spot.spans) > 1:
+            base = _number(line, spot, self._quantities[quantity.percent_of], form)
+            if base is not None:
+                unit = self._quantities[quantity.percent_of].unit
+                values.insert(0, Value(quantity.percent_of, base, unit))
+        return values
+
+    def _picked(self, found: list[_Placed]) -> list[_Placed]:
+        """Of a quantity whose lowest counts, only the lowest: the worst tyre, the thinnest pad."""
+        lowest: dict[str, float] = {}
+        for _, _, value in found:
+            if self._quantities[value.quantity].pick == "lowest":
+                known = lowest.get(value.quantity, value.value)
+                lowest[value.quantity] = min(known, value.value)
+        kept: list[_Placed] = []
+        for each in found:
+            name, number = each[2].quantity, each[2].value
+            if name not in lowest:
+                kept.append(each)
+            elif lowest[name] == number:
+                kept.append(each)
+                lowest[name] = float("-inf")  # one of several equal ones is enough
+        return kept
 
     def _judge(self, value: Value, clause: int, by_name: dict[str, float]) -> Judged:
         quantity = self._quantities[value.quantity]
@@ -167,5 +190,16 @@ def _number(line: str, spot: Spot, quantity: Quantity, form: Form) -> float | No
         if numbers[-1] != form.over:
             return None
         numbers = numbers[:-1]
+    if form.week_year:
+        year = _made_in(line, spot.spans[0])
+        return None if year is None else float(year)
     picked = {"first": numbers[0], "lowest": min(numbers), "last": numbers[-1]}[quantity.pick]
     return round(picked * form.times + form.plus, 6)
+
+
+def _made_in(line: str, span: tuple[int, int]) -> int | None:
+    """Year of a date code of week and year; None where it is none."""
+    digits = line[span[0] : span[1]]
+    if len(digits) != 4 or not digits.isdigit() or not 1 <= int(digits[:2]) <= 53:
+        return None
+    return 2000 + int(digits[2:])  # codes have four digits since 2000, had three before

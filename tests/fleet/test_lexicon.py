@@ -193,6 +193,55 @@ def test_values_are_read_and_beat_the_verdict(
     assert list(found["mark"]) == [mark]
 
 
+# Conversions: 1 in = 25.4 mm, 1 lbf ft = 1.3558179483 N m, 1 psi = 6894.757 Pa,
+# 1 inH2O = 249.08891 Pa (NIST SP 811, appendix B.8); 1 bar = 100 kPa; F = 1.8 C + 32.
+@pytest.mark.parametrize(
+    ("line", "quantity", "value"),
+    [
+        ("tire tread 4mm", "tyre_tread_32nds", 4 / 25.4 * 32),
+        ("tread 5/32 LF 3/32 RF", "tyre_tread_32nds", 3),
+        ("tires 6-5-5-6/32", "tyre_tread_32nds", 5),
+        ("DOT 2316", "tyre_dot_year", 2016),
+        ("spare tire 2011 dated adv", "tyre_dot_year", 2011),
+        ("lug nuts 190 nm", "wheel_torque_lbft", 190 / 1.3558179483),
+        ("rail pressure 350 bar", "rail_pressure_psi", 350e5 / 6894.757),
+        ("crankcase 20 mbar", "crankcase_pressure_inh2o", 2000 / 249.08891),
+        ("crankcase press 2 kpa", "crankcase_pressure_inh2o", 2000 / 249.08891),
+        ("dpf diff pressure 10 kpa", "dpf_pressure_psi", 10e3 / 6894.757),
+        ("trans temp 120c", "trans_temp_f", 1.8 * 120 + 32),
+        ("coolant protected to -25c", "coolant_freeze_c", -25),
+        ("coolant protected to -20f", "coolant_freeze_c", (-20 - 32) / 1.8),
+        ("parasitic draw .085a", "battery_draw_ma", 85),
+        ("LF ball joint 1.5mm play", "joint_play_in", 1.5 / 25.4),
+        ("strap drop .05v, lug 12C over block", "strap_lug_rise_c", 12),
+        ("NEW BATTERY 800CCA INSTALLED", "battery_rated_cca", 800),
+        ("battery 620cca rated 800", "battery_cca", 620),
+        ("battery 14.1v charging", "charge_v", 14.1),
+        ("dpf ash 104%", "dpf_ash_pct", 104),
+        ("pads 6mm frt 4mm rear", "pad_thickness_mm", 4),
+    ],
+)
+def test_values_come_in_the_unit_of_their_quantity_and_the_worst_of_several_counts(
+    words: lexicon.Lexicon, line: str, quantity: str, value: float
+) -> None:
+    events = words.read([line])
+    found = events.loc[events["quantity"] == quantity, "value"]
+    assert list(found) == [pytest.approx(value, rel=1e-4)]
+
+
+@pytest.mark.parametrize("line", ["pads 4mm frt 6mm rear", "batt 12.4v", "tires 6/32"])
+def test_a_part_named_beside_its_reading_was_only_measured(
+    words: lexicon.Lexicon, line: str
+) -> None:
+    assert set(words.read([line])["mark"]) <= {"", "proof", "finding"}
+
+
+def test_a_number_that_cannot_be_a_date_code_is_none(words: lexicon.Lexicon) -> None:
+    # 49 CFR 574.5: the week runs from 01 to 53
+    for line in ("tire DOT 6016", "tire DOT 0016", "tire DOT 123"):
+        assert "tyre_dot_year" not in set(words.read([line])["quantity"])
+
+
 def test_freeze_point_is_converted_to_celsius(words: lexicon.Lexicon) -> None:
     # -34 F = -36.67 C: (F - 32) / 1.8, the definition of the Fahrenheit scale
     events = words.read(["coolant freeze point -34f"])
