@@ -13,7 +13,7 @@ from riskcheck.risk.life import Histories, Posterior, posterior
 MONTHS_FIXED = (0.0, 1.0, 3.0, 6.0, 12.0)
 MONTHS_FAR = (24.0, 36.0, 60.0, 96.0, 120.0)  # an act-by date further off than this is left blank
 BACK = (1.0, 0.75, 0.5, 0.25)  # shares of the time since the last good look
-NODES_AT_ONCE = 200_000  # keeps the working arrays in the processor's cache
+NODES_AT_ONCE = 100_000  # keeps the working arrays in the processor's cache
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,7 +109,8 @@ def _life_answer(belief: LifeBelief, q: Question) -> Answer:
     if q.own_pace:
         along = np.tile(q.gain, (1, past.now.shape[1] // q.gain.shape[1], 1, 1))
     usage = past.now[:, :, None, :] + along
-    clear = state.clear(usage)
+    load = state.loads(usage)
+    clear = state.clear(usage, load)
     path = state.chance_of(clear)
     at = {month: place for place, month in enumerate(q.months)}
 
@@ -124,15 +125,14 @@ def _life_answer(belief: LifeBelief, q: Question) -> Answer:
         return state.range_of(clear[:, :, at[month], None])
 
     far = at_pace(q.horizon)
-    p, p_range = state.chance_of(far).mean(axis=1), state.range_of(far)
+    p = state.chance_of(far).mean(axis=1)
+    p_range, p_given = state.ranges_of(far)
     p12, p12_range = p, p_range
     if q.horizon != 12.0:
         year = at_pace(12.0)
         p12, p12_range = state.chance_of(year).mean(axis=1), state.range_of(year)
-    p_given = p_range
-    if state.absent.any():
-        p_given = state.given_range(far)
-    waits = _hidden(state, q, path) if q.hidden else _revealed(state, q, (path, p, usage, clear))
+    known = (path, p, usage, load, clear)
+    waits = _hidden(state, q, path) if q.hidden else _revealed(state, q, known)
     return Answer(
         now=path[:, 0],
         now_range=mean_pace(0.0) if q.hidden else np.zeros_like(p_range),
@@ -151,15 +151,15 @@ def _life_answer(belief: LifeBelief, q: Question) -> Answer:
 
 
 def _revealed(
-    state: Posterior, q: Question, chances: tuple[Floats, Floats, Floats, Floats]
+    state: Posterior, q: Question, known: tuple[Floats, Floats, Floats, Floats, Floats]
 ) -> dict[str, Floats]:
     """Cost of waiting and act-by where the event reveals itself."""
-    path, p, usage, clear = chances
+    path, p, usage, load, clear = known
     lead = q.gain.mean(axis=1)[:, :, 0]
     exposed = np.maximum(state.exposed, 1e-12)
     used = act_by.running_integral(1.0 - path / exposed[:, None], lead)
     at = {month: place for place, month in enumerate(q.months)}
-    rate = state.rate(usage, q.pace, clear)
+    rate = state.rate(usage, q.pace, load, clear)
     months = np.broadcast_to(q.months, rate.shape)
     threshold = np.divide(q.saved_rate, q.loss, out=np.full(len(p), np.inf), where=q.loss > 0.0)
     saved = q.saved_rate * state.exposed

@@ -15,10 +15,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from riskcheck.risk.beliefs import Floats, LifeBelief
-from riskcheck.risk.percentiles import percentiles
+from riskcheck.risk.percentiles import percentiles_with_given
 
 RANGE_QUANTILES = (0.05, 0.95)
 
@@ -77,21 +76,28 @@ class Posterior:
         """Weight of the worlds with the exposure, after what was lived through (n,)."""
         return np.asarray(self.weight.sum(axis=(1, 2)), dtype=np.float64)
 
-    def clear(self, usage: Floats) -> Floats:
+    def clear(self, usage: Floats, load: Floats | None = None) -> Floats:
         """Chance per node that the event is absent at ``usage`` (n, h, e, C): (n, h, e, K).
 
         Usage between the last good look and today is allowed: the multiplier is then m_past.
+        ``load``: what ``loads(usage)`` gave, if it is at hand.
         """
-        ahead = self.m_ahead[:, None, None]
-        load = self.belief.load(usage, ahead)
-        start = ahead * self.load_now - self.pending
-        np.subtract(start[:, :, None], load, out=load)
+        start = self.m_ahead[:, None, None] * self.load_now - self.pending
+        if load is None:
+            load = self.loads(usage)
+            np.subtract(start[:, :, None], load, out=load)
+        else:
+            load = start[:, :, None] - load
         if not np.array_equal(self.m_past, self.m_ahead):
             self._before_today(usage, load)
         np.exp(load, out=load)
         if self.known is not None:
             load *= self.known[:, :, None]
         return load
+
+    def loads(self, usage: Floats) -> Floats:
+        """Cumulative hazard m·H at ``usage`` (n, h, e, C), at the rate ahead: (n, h, e, K)."""
+        return self.belief.load(usage, self.m_ahead[:, None, None])
 
     def _before_today(self, usage: Floats, minus_load: Floats) -> None:
         """Where ``usage`` lies before today the multiplier was m_past, not m_ahead."""
@@ -130,46 +136,39 @@ class Posterior:
         return np.maximum(p, 0.0), self.range_of(clear)
 
     def range_of(self, clear: Floats) -> Floats:
-        """The 5 % and 95 % points (n, 2) of a chance, from what ``clear`` gave (n, h, e, K).
+        """The 5 % and 95 % points (n, 2) of a chance, from what ``clear`` gave (n, h, e, K)."""
+        return self.ranges_of(clear)[0]
+
+    def ranges_of(self, clear: Floats) -> tuple[Floats, Floats]:
+        """The range of a chance, and that over the worlds with the exposure only: (n, 2) each.
 
         A range must hold its mean.  Where the exposure has so little weight that the mean lies
         above the 95 % point (nearly always 0 then), the upper end is the 95 % point of the worlds
         with the exposure: wider than 90 %, never narrower.
         """
-        values, weights = self._points(clear)
-        found = percentiles(values, weights, self.absent, RANGE_QUANTILES)
+        n, h, e, k = clear.shape
+        values = np.maximum(1.0 - clear, 0.0).reshape(n, -1)
+        weights = np.broadcast_to(self.weight[:, :, None] / e, (n, h, e, k)).reshape(n, -1)
+        found, given = percentiles_with_given(values, weights, self.absent, RANGE_QUANTILES)
         slight = np.flatnonzero(self.absent > 0.5)
         if len(slight):
             mean = (values[slight] * weights[slight]).sum(axis=1)
-            slight = slight[found[slight, 1] < mean]
-            found[slight, 1] = self._given(values, weights, slight)[:, 1]
-        return found
+            found[slight, 1] = np.where(found[slight, 1] < mean, given[slight, 1], found[slight, 1])
+        return found, given
 
-    def given_range(self, clear: Floats) -> Floats:
-        """The same points (n, 2) over the worlds with the exposure only."""
-        values, weights = self._points(clear)
-        return self._given(values, weights, np.arange(len(values)))
-
-    def _points(self, clear: Floats) -> tuple[Floats, Floats]:
-        n, h, e, k = clear.shape
-        values = np.maximum(1.0 - clear, 0.0).reshape(n, -1)
-        return values, np.broadcast_to(self.weight[:, :, None] / e, (n, h, e, k)).reshape(n, -1)
-
-    def _given(self, values: Floats, weights: Floats, rows: NDArray[np.int64]) -> Floats:
-        share = weights[rows] / np.maximum(self.exposed[rows], 1e-300)[:, None]
-        return percentiles(values[rows], share, np.zeros(len(rows)), RANGE_QUANTILES)
-
-    def rate(self, usage: Floats, pace: Floats, clear: Floats | None = None) -> Floats:
+    def rate(
+        self, usage: Floats, pace: Floats, load: Floats | None = None, clear: Floats | None = None
+    ) -> Floats:
         """Mixture hazard h̄ at ``usage`` (n, h, e, C) per unit of the first clock: (n, e).
 
         h̄ = Σ W exp(−ΔH) dH/du / Σ W exp(−ΔH), the sums over exposed worlds; ``pace`` (n, C) is
         the use of each clock per unit of the first.  The hazard at age 0 is taken just after it.
-        ``clear``: what ``clear(usage)`` gave, if it is at hand.
+        ``load`` and ``clear``: what ``loads`` and ``clear`` gave for ``usage``, if at hand.
         """
-        clear = self.clear(usage) if clear is None else clear
-        slope = self.belief.load(usage) * self.belief.flat_shape
+        load = self.loads(usage) if load is None else load
+        clear = self.clear(usage, load) if clear is None else clear
+        slope = load * self.belief.flat_shape
         slope *= _progress(self.belief, usage, pace)
-        slope *= self.m_ahead[:, None, None, None]
         slope *= clear
         falling = _weigh(self.weight, slope)
         return np.asarray(falling / np.maximum(_weigh(self.weight, clear), 1e-300))
