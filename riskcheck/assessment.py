@@ -13,6 +13,7 @@ import pandas as pd
 from riskcheck import explain as explaining
 from riskcheck import fleet as fleets
 from riskcheck import reasoning, risk, rulebook, sheets, usage
+from riskcheck.actions.kept_typing import free_target, holds_typing
 from riskcheck.actions.known import known_of
 from riskcheck.actions.outreach import Outreach, plan_outreach
 from riskcheck.errors import InternalError, UsageError
@@ -201,15 +202,20 @@ def limited(book: rulebook.Rulebook, only: Sequence[str]) -> rulebook.Rulebook:
 
 
 def write(assessment: Assessment, out: Path) -> dict[str, Path]:
-    """Write exposures.csv, outreach.csv and outreach.xlsx into ``out``; returns name -> path."""
+    """Write exposures.csv, outreach.csv and outreach.xlsx into ``out``; returns name -> path.
+
+    A workbook that somebody typed into is left alone: the new one has the as-of date in its name.
+    """
     out.mkdir(parents=True, exist_ok=True)
     table = assessment.exposures[list(EXPOSURE_COLUMNS)]
     flat = outreach_book.call_frame(assessment)
+    day = assessment.as_of
+    workbook = free_target(out / "outreach.xlsx", day, lambda path: holds_typing(path, day))
     return {
         "exposures.csv": sheets.write_csv(out / "exposures.csv", table, decimals=DECIMALS),
         "outreach.csv": sheets.write_csv(out / "outreach.csv", flat, decimals={"hours": 2}),
         "outreach.xlsx": sheets.write_workbook(
-            out / "outreach.xlsx", outreach_book.workbook(assessment, flat)
+            workbook, outreach_book.workbook(assessment, flat)
         ),
     }
 

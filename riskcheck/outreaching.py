@@ -10,6 +10,7 @@ from pathlib import Path
 import pandas as pd
 
 from riskcheck import remembering, risk, sheets
+from riskcheck.actions.kept_typing import free_target
 from riskcheck.actions.known import Known, Memory, known_of
 from riskcheck.actions.outreach import plan_outreach
 from riskcheck.assessment import Assessment, Progress, judge, limited, load_rules, read
@@ -142,7 +143,7 @@ def write(
     listed = run.outreach.rows.loc[run.outreach.rows["offered"], ["vehicle_id", "hazard_id"]]
     remembering.note_run(ledger, run, at=at, listed=listed)
     ledger.record_holdout(campaign.run_id, _held_out(campaign))
-    target, notes = free_target(out / WORKBOOK, run.as_of, ledger)
+    target, notes = _target(out, run.as_of, ledger)
     book = outreach_book.workbook(run, campaign.flat, campaign.run_id)
     files = {WORKBOOK: sheets.write_workbook(target, book)}
     remembering.note_issue(ledger, files[WORKBOOK])
@@ -159,18 +160,17 @@ def write(
     return Written(files, tuple(notes))
 
 
-def free_target(target: Path, as_of: dt.date, ledger: Ledger) -> tuple[Path, list[str]]:
-    """Where a workbook may be written: beside one that holds typing not yet recorded."""
-    if not remembering.holds_unrecorded(ledger, target, as_of):
-        return target, []
-    dated = target.with_name(f"{target.stem}-{as_of.isoformat()}{target.suffix}")
-    place, number = dated, 2
-    while remembering.holds_unrecorded(ledger, place, as_of):
-        place = dated.with_name(f"{dated.stem}-({number}){dated.suffix}")
-        number += 1
+def _target(out: Path, as_of: dt.date, ledger: Ledger) -> tuple[Path, list[str]]:
+    """Where the workbook goes, and what to say if it does not go where one is."""
+    usual = out / WORKBOOK
+    place = free_target(
+        usual, as_of, lambda path: remembering.holds_unrecorded(ledger, path, as_of)
+    )
+    if place == usual:
+        return place, []
     return place, [
-        f"{target} holds notes that are not recorded yet and was left alone: "
-        f"riskcheck record {target}. The new list is {place}."
+        f"{usual} holds notes that are not recorded yet and was left alone: "
+        f"riskcheck record {usual}. The new list is {place}."
     ]
 
 

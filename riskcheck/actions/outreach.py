@@ -120,11 +120,12 @@ def decision_maker(exposures: pd.DataFrame) -> pd.Series:
 def cut(contacts: pd.DataFrame, capacity: Capacity) -> pd.DataFrame:
     """Mark contacts beyond the bays or the telephone with the reason ``no_room``, from the bottom.
 
-    A contact by telephone takes one attempt for each ``reach``; a contact brings its hours times
-    reach times booked.  Duties are never cut.
+    A contact by telephone takes one attempt for each ``reach``; a contact brings its hours (at
+    most all that are free) times reach times booked.  Duties are never cut.
     """
     asked = contacts["reason"].eq("")
-    booked = contacts["hours"].where(asked, 0.0) * capacity.reach * capacity.booked
+    hours = contacts["hours"].clip(upper=capacity.bay_hours).where(asked, 0.0)
+    booked = hours * capacity.reach * capacity.booked
     by_phone = asked & contacts["channel"].eq("call")
     attempts = by_phone.astype(float).cumsum() / capacity.reach
     over = booked.cumsum().gt(capacity.bay_hours) | (by_phone & attempts.gt(capacity.calls))

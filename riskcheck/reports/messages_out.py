@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+import textwrap
 from collections.abc import Iterable
 from email.message import EmailMessage
 from email.policy import SMTP
@@ -20,6 +21,8 @@ from riskcheck.rulebook.etiquette_policy import Shop
 from riskcheck.sheets import one_line, replace_file, write_csv
 
 PAGE_BREAK = "\f\n"
+PAGE_WIDTH = 78
+_LABEL = re.compile(r"(?:\s*- |[A-Z]{3,}\s{2,})")
 # Field names that every mail merge takes: a letter first, at most 40 letters, digits and "_".
 MERGE_COLUMNS = [
     "call", "row_key", "name", "address", "consent_source", "consent_date", "vehicle", "question",
@@ -42,7 +45,7 @@ def write_messages(made: Messages, run: Run, folder: Path) -> dict[str, Path]:
     shop, hours = run.rulebook.policy.shop, run.rulebook.policy.etiquette.hours
     files: dict[str, Path] = {}
     for channel, name in (("call", "phone-scripts.txt"), ("letter", "letters.txt")):
-        pages = [letter.text for letter in made.by(channel)]
+        pages = [folded(letter.text) for letter in made.by(channel)]
         if pages:
             text = PAGE_BREAK.join(pages)
             files[name] = replace_file(folder / name, text.encode())
@@ -63,6 +66,18 @@ def write_messages(made: Messages, run: Run, folder: Path) -> dict[str, Path]:
         target = folder / "not-written.csv"
         files["not-written.csv"] = write_csv(target, made.left_out, for_spreadsheet=True)
     return files
+
+
+def folded(text: str) -> str:
+    """The text in lines of at most 78 letters; what follows a label or dash stays indented."""
+    lines = []
+    for line in text.split("\n"):
+        start = _LABEL.match(line)
+        indent = " " * len(start.group(0)) if start else ""
+        lines += textwrap.wrap(
+            line, PAGE_WIDTH, subsequent_indent=indent, drop_whitespace=True
+        ) or [""]
+    return "\n".join(lines)
 
 
 def merge_table(letters: Iterable[Letter]) -> pd.DataFrame:

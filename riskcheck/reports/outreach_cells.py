@@ -76,7 +76,8 @@ def offer_lines(own: pd.DataFrame, hazards: Mapping[str, Hazard]) -> list[str]:
         job_line(alike, hazards[str(hazard_id)])
         for hazard_id, alike in fixes.groupby("hazard_id", sort=False)
     ]
-    return [*told, *jobs]
+    starts_with_look = own["offer_kind"].iloc[0] == "look"
+    return [*told, *jobs] if starts_with_look else [*jobs, *told]
 
 
 def look_line(vehicle_id: object, visit: pd.DataFrame, hazards: Mapping[str, Hazard]) -> str:

@@ -134,7 +134,14 @@ def _files(written: Mapping[str, Path]) -> list[str]:
         "outreach.csv": "the same as plain rows",
         "exposures.csv": "every vehicle and hazard with its figures",
     }
-    return [f"{path}  {said[name]}" for name, path in sorted(written.items(), reverse=True)]
+    lines = [f"{path}  {said[name]}" for name, path in sorted(written.items(), reverse=True)]
+    for name, path in written.items():
+        if path.name != name:
+            lines += _wrapped(
+                f"Note: {path.parent / name} was left alone, since it holds notes or is open: "
+                f"riskcheck record {path.parent / name} keeps them."
+            )
+    return lines
 
 
 def _labelled(label: str, text: str) -> list[str]:

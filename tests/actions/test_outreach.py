@@ -111,7 +111,7 @@ def test_the_cut_is_what_a_clerk_with_a_list_would_cut(seed: int) -> None:
     count = int(dice.integers(1, 40))
     contacts = pd.DataFrame(
         {
-            "hours": dice.uniform(0.1, 9.0, count).round(1),
+            "hours": dice.uniform(0.1, 20.0, count).round(1),
             "need": dice.choice(["safety", "ours", "book", "look"], count),
             "channel": dice.choice(["call", "text", "letter"], count),
             "reason": dice.choice(["", "", "", "cool_down"], count),
@@ -123,7 +123,7 @@ def test_the_cut_is_what_a_clerk_with_a_list_would_cut(seed: int) -> None:
     for row in contacts.to_dict("records"):
         reason = row["reason"]
         if not reason:
-            hours += row["hours"] * 0.5 * 0.3
+            hours += min(row["hours"], 8.0) * 0.5 * 0.3
             attempts += 2.0 if row["channel"] == "call" else 0.0
             full = hours > 8.0 or (row["channel"] == "call" and attempts > 20.0)
             if full and row["need"] not in ("safety", "ours"):
