@@ -18,9 +18,12 @@ if TYPE_CHECKING:
     from riskcheck.rulebook import Rulebook
 
 
+SHIPPED = "shipped"
+
+
 def diff(
-    before: Annotated[Path, typer.Argument(help="Rule folder.")],
-    after: Annotated[Path, typer.Argument(help="Another rule folder.")],
+    before: Annotated[Path, typer.Argument(help='Rule folder, or "shipped".')],
+    after: Annotated[Path, typer.Argument(help='Another rule folder, or "shipped".')],
     fleet: Annotated[
         Path | None, typer.Argument(help="A fleet: say what changes for its vehicles.")
     ] = None,
@@ -36,7 +39,7 @@ def diff(
 
     Each folder is layered over the shipped rules, unless it holds facts and policy of its own.
 
-    Example: riskcheck rules diff last_year my_rules sample_data/fleet.xlsx
+    Example: riskcheck rules diff shipped my_rules sample_data/fleet.xlsx
     """
     from riskcheck import rulebook
 
@@ -76,6 +79,8 @@ def _book(folder: Path) -> Rulebook:
     """A folder's rulebook: the folder alone where it is whole, else over the shipped rules."""
     from riskcheck import rulebook
 
+    if str(folder) == SHIPPED and not folder.exists():
+        return rulebook.load()
     complete = (folder / "facts.yaml").is_file() and (folder / "policy.yaml").is_file()
     return rulebook.load(folder) if complete else rulebook.load(rulebook.shipped_dir(), folder)
 

@@ -39,11 +39,10 @@ def platforms(
         result = assessment.assess(
             fleet, as_of=judged_day(as_of), rules=rules or [], progress=progress
         )
-    stakes = result.exposures.groupby("vehicle_id")["x_worth_asking"].sum()
-    groups = rulebook.platform_groups(
-        result.fleet.vehicles, result.rulebook, {str(name): float(v) for name, v in stakes.items()}
-    )
-    written = sheets.write_workbook(out, feature_workbook(groups, features(result.rulebook)))
+    asked = features(result.rulebook)
+    stakes = rulebook.feature_stakes(result.exposures, asked)
+    groups = rulebook.platform_groups(result.fleet.vehicles, result.rulebook, stakes)
+    written = sheets.write_workbook(out, feature_workbook(groups, asked))
     sys.stdout.write(
         f"wrote {written}: {len(groups)} groups, most at stake first\n"
         f"Fill it in, then: riskcheck rules platforms {fleet} --back {written} --into {into}\n"
@@ -54,6 +53,7 @@ def platforms(
 def _read_back(back: Path, into: Path, rules: list[Path]) -> int:
     from riskcheck import assessment, rulebook, sheets
     from riskcheck.reports.feature_sheet import filled_rows
+    from riskcheck.reports.words import plural
     from riskcheck.rulebook.worksheet import features
 
     book = assessment.load_rules(rules)
@@ -63,9 +63,8 @@ def _read_back(back: Path, into: Path, rules: list[Path]) -> int:
     answers = rulebook.read_groups(frame, book)
     text = rulebook.platforms_text(answers.platforms)
     target = sheets.replace_file(into / "platforms.yaml", text.encode("utf-8"))
+    groups = plural(len(answers.platforms), "group")
+    unused = plural(len(answers.problems), "answer")
     sys.stdout.write("".join(f"{words}\n" for words in answers.problems))
-    sys.stdout.write(
-        f"wrote {target}: {len(answers.platforms)} groups, {len(answers.problems)} answers not "
-        f"used\nUse it with --rules {into}\n"
-    )
+    sys.stdout.write(f"wrote {target}: {groups}, {unused} not used\nUse it with --rules {into}\n")
     return EXIT_NEEDS_ATTENTION if answers.problems else EXIT_DONE

@@ -4,7 +4,13 @@ from riskcheck.rulebook.book import Rulebook, check, load, shipped_dir
 from riskcheck.rulebook.card import Card, card
 from riskcheck.rulebook.compare import Change, diff
 from riskcheck.rulebook.skeleton import skeleton, skeleton_cases
-from riskcheck.rulebook.worksheet import Answers, platform_groups, platforms_text, read_groups
+from riskcheck.rulebook.worksheet import (
+    Answers,
+    feature_stakes,
+    platform_groups,
+    platforms_text,
+    read_groups,
+)
 from riskcheck.yamlfile import Fault
 
 __all__ = [
@@ -16,6 +22,7 @@ __all__ = [
     "card",
     "check",
     "diff",
+    "feature_stakes",
     "load",
     "platform_groups",
     "platforms_text",

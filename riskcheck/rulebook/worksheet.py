@@ -23,6 +23,11 @@ if TYPE_CHECKING:
 
 GROUP_COLUMNS = ("make", "model", "engine", "first_year", "last_year", "vehicles", "at_stake_usd")
 KEY_COLUMNS = GROUP_COLUMNS[:5]
+# TRUE typed into a cell comes back as 1 from some spreadsheet programs.
+_FLAGS = {
+    "yes": True, "true": True, "1": True, "1.0": True,
+    "no": False, "false": False, "0": False, "0.0": False,
+}  # fmt: skip
 HOW_KNOWN = "answered on the shop's feature worksheet"
 
 
@@ -50,6 +55,21 @@ def features(rulebook: Rulebook) -> tuple[Fact, ...]:
 def choices(fact: Fact) -> tuple[str, ...]:
     """Words of the drop-down of one feature; empty for a number, which is typed."""
     return fact.codes if fact.kind != "number" else ()
+
+
+def feature_stakes(exposures: pd.DataFrame, asked: Sequence[Fact]) -> dict[str, float]:
+    """Worth of asking by vehicle id, USD, over exposures whose questions name such a feature.
+
+    ``exposures``: columns vehicle_id, questions ("; " joined fact names), x_worth_asking (USD).
+    """
+    names = {fact.name for fact in asked}
+    by_feature = [
+        bool(names & set(questions.split("; ")))
+        for questions in exposures["questions"].astype(object).fillna("")
+    ]
+    worth = exposures["x_worth_asking"].fillna(0.0)[by_feature]
+    sums = worth.groupby(exposures["vehicle_id"][by_feature], sort=True).sum()
+    return {str(vehicle_id): float(usd) for vehicle_id, usd in sums.items()}
 
 
 def platform_groups(
@@ -120,7 +140,19 @@ def read_groups(frame: pd.DataFrame, rulebook: Rulebook) -> Answers:
         if platform is not None:
             read.append((number, platform))
     agreed = _without_conflicts(read, rulebook.platforms, problems)
-    return Answers(tuple(p for p in agreed if p.features), tuple(problems))
+    told = [platform for platform in agreed if _says_more(platform, rulebook.platforms)]
+    return Answers(tuple(told), tuple(problems))
+
+
+def _says_more(platform: Platform, known: Sequence[Platform]) -> bool:
+    """Whether anything was told beyond what the worksheet was filled with beforehand.
+
+    If so the whole entry is kept, for an entry has to say all that is known of its vehicles.
+    """
+    name = (platform.make, platform.model, platform.engine or "")
+    entries = {matching(known, name, year) for year in platform.years}
+    said = known[entries.pop()].features if len(entries) == 1 and -1 not in entries else {}
+    return any(said.get(key) != value for key, value in platform.features.items())
 
 
 def platforms_text(platforms: Sequence[Platform]) -> str:
@@ -235,7 +267,7 @@ def _key(platform: Platform) -> tuple[str, str, str, int, int]:
 def value_of(fact: Fact, text: str) -> Scalar:
     """What was typed as a value of the fact; text that does not fit is returned as it is."""
     if fact.kind == "flag":
-        return {"yes": True, "true": True, "no": False, "false": False}.get(text.casefold(), text)
+        return _FLAGS.get(text.casefold(), text)
     if fact.kind == "category":
         return {word.casefold(): word for word in fact.values}.get(text.casefold(), text)
     try:

@@ -165,12 +165,11 @@ def test_text_and_json_tell_the_same_pairs(
 def test_the_command_prints_what_the_function_returns(
     fleet: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    old, new = tmp_path / "old", tmp_path / "new"
-    old.mkdir()
+    new = tmp_path / "new"
     (new / "hazards").mkdir(parents=True)
     text = (rulebook.shipped_dir() / f"hazards/{HOSES}.yaml").read_text(encoding="utf-8")
     changed = text.replace("{below: 6}", "{below: 4}", 1)
     (new / f"hazards/{HOSES}.yaml").write_text(changed, encoding="utf-8")
-    arguments = ["diff", str(old), str(new), str(fleet), "--as-of", "2026-10-01"]
+    arguments = ["diff", "shipped", str(new), str(fleet), "--as-of", "2026-10-01"]
     assert rules_app(args=arguments, standalone_mode=False) == 0
     assert "FIVE: closed on file -> exposed" in capsys.readouterr().out

@@ -12,6 +12,7 @@ import pandas as pd
 import pytest
 
 from riskcheck import rulebook, yamlfile
+from riskcheck.rulebook import worksheet
 
 Folder = dict[str, str]
 PLATFORMS = """\
@@ -92,7 +93,7 @@ def test_an_answer_that_contradicts_the_rulebook_is_reported(book: rulebook.Rule
         "row 2, hose_kind: braided here but rubber in platforms.yaml for Tovask Drey 2010-2014; "
         "correct one of the two",
     )
-    assert answers.platforms[0].features == {"hydraulic_brakes": True}
+    assert answers.platforms == (), "what was filled in beforehand is no answer of the shop"
 
 
 def test_an_impossible_answer_is_reported_with_the_nearest_spelling(
@@ -116,3 +117,16 @@ def test_a_diff_names_each_changed_entry_and_nothing_else(
         "hazard sample, life.clocks.1.b10.value: 10.0 became 12.0",
     ]
     assert rulebook.diff(book, book) == ()
+
+
+def test_only_what_a_feature_would_settle_is_at_stake(book: rulebook.Rulebook) -> None:
+    """A question about a feature counts with its worth; one about a symptom does not."""
+    asked = worksheet.features(book)
+    exposures = pd.DataFrame(
+        {
+            "vehicle_id": ["a", "a", "a", "b", "c"],
+            "questions": [asked[0].name, f"x; {asked[0].name}", "brake_pull_reported", "", None],
+            "x_worth_asking": [10.0, 5.0, 100.0, 50.0, float("nan")],
+        }
+    )
+    assert rulebook.feature_stakes(exposures, asked) == {"a": 15.0}
