@@ -16,6 +16,7 @@ from riskcheck.fleet.coverage import coverage_of
 from riskcheck.fleet.dates import order_of
 from riskcheck.fleet.doubts import doubts_of, judged, with_latest
 from riskcheck.fleet.flat import vehicles_of_flat
+from riskcheck.fleet.layout import fill_down, split_up
 from riskcheck.fleet.model import Fleet, shaped
 from riskcheck.fleet.notebook import Notebook
 from riskcheck.fleet.records import (
@@ -80,14 +81,21 @@ def fleet_of(
 ) -> Fleet:
     """The same from sheets already in memory; ``name`` is what messages call the input."""
     tell = progress or (lambda words: None)
-    grids = [grid for grid in sheets if len(grid.cells)]
-    if not grids:
+    filled = [grid for grid in sheets if len(grid.cells)]
+    if not filled:
         raise InputError(f"{name} holds no filled cells: there is nothing to read.")
-    notebook = Notebook(grids)
     words = {fact.name: (fact.name, *fact.headings) for fact in vocabulary.derived_by("column")}
     books = Books(words, mapping or {})
     tell("finding the tables")
-    tables = [believable(table) for grid in grids for table in find_tables(grid, books, notebook)]
+    grids, sections = split_up(filled, books)
+    notebook = Notebook(grids)
+    tables = [
+        believable(table)
+        for grid in grids
+        for table in find_tables(grid, books, notebook, sections[id(grid)])
+    ]
+    for table in tables:
+        fill_down(table, notebook)
     note_lost_cells(grids, tables, notebook)
     context = Context(notebook, as_of, _orders(tables, as_of))
     missing_input(name, grids, tables, books)

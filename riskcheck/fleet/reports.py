@@ -49,6 +49,8 @@ def note_lost_cells(grids: Sequence[Grid], tables: Sequence[Table], notebook: No
         for column in table.columns:
             _note_column(table, column.index, inside, notebook)
     for grid in grids:
+        for words in grid.notes:
+            notebook.note_sheet(grid, "", words)
         for present, words in (
             (grid.hidden, "this sheet is hidden: it was read all the same"),
             (grid.hidden_rows, f"{grid.hidden_rows} hidden rows were read all the same"),

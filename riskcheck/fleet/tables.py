@@ -119,15 +119,25 @@ class Books:
         return self._books[kind.name].match(heading)
 
 
-def find_tables(grid: Grid, books: Books, notebook: Notebook) -> list[Table]:
-    """Every recognised table of a sheet; all other filled rows are set aside with a reason."""
+def find_tables(
+    grid: Grid, books: Books, notebook: Notebook, sections: Rows | None = None
+) -> list[Table]:
+    """Every recognised table of a sheet; all other filled rows are set aside with a reason.
+
+    ``sections`` are rows that only name the vehicle of the lines below them.
+    """
     filled = notebook.filled(grid)
+    if sections is not None and len(sections):
+        notebook.use(grid, sections)
+        words = f"{len(sections)} lone rows name the vehicle of the lines below them"
+        notebook.note_sheet(grid, "", words)
+        filled = np.setdiff1d(filled, sections)
     tables: list[Table] = []
     end = 0
-    for row in _candidates(filled):
+    for row in candidates(filled):
         if row < end:
             continue
-        table = _table_at(grid, books, int(row))
+        table = table_at(grid, books, int(row))
         if table and not (tables and _same_heading(tables[-1], table)):
             tables.append(table)
             end = table.heading_rows[-1] + 1
@@ -140,12 +150,13 @@ def find_tables(grid: Grid, books: Books, notebook: Notebook) -> list[Table]:
     return [_without_furniture(table, notebook) for table in tables]
 
 
-def _candidates(filled: Rows) -> list[int]:
+def candidates(filled: Rows) -> list[int]:
+    """Rows that may be headings: the first ones and those after a blank row."""
     after_gap = filled[1:][np.diff(filled) > 1]
     return sorted({*filled[:_TOP_ROWS].tolist(), *after_gap[:_MAX_CANDIDATES].tolist()})
 
 
-def _table_at(grid: Grid, books: Books, row: int) -> Table | None:
+def table_at(grid: Grid, books: Books, row: int) -> Table | None:
     """The best reading of ``row`` (alone, or with the next row below it) as a heading."""
     near = [list(grid.cells.iloc[at]) for at in (row, row + 1) if at < len(grid.cells)]
     if not any(books.like_headings(cells) for cells in near):
@@ -187,7 +198,7 @@ def nearly(
     At least three headings must fit and at least one needed group be there.
     """
     best: tuple[int, str, list[str], list[tuple[str, ...]]] | None = None
-    for row in _candidates(np.flatnonzero(filled_rows(grid)))[:_TOP_ROWS]:
+    for row in candidates(np.flatnonzero(filled_rows(grid)))[:_TOP_ROWS]:
         headings = _heading_texts(grid, (row,))
         for kind in KINDS:
             if kind.name not in ("service", "vehicles") or wanted not in ("", kind.name):

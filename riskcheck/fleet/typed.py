@@ -22,7 +22,7 @@ THIS_VEHICLE = "this vehicle"
 _NAMES = ("vehicle_id", "unit", "vin", "plate")
 _DONE = re.compile(
     r"(?P<date>\d{4}-\d{2}-\d{2})[\s,:;]+"
-    r"(?:(?P<odometer>\d[\d,. ]*k?\s*(?:mi|miles|km))\b[\s,:;]+)?(?P<line>\S.*)",
+    r"(?:(?P<odometer>\d[\d,. ]*k?\s*(?:mi|miles|km)\b|\d{4,7}|\d{1,3},\d{3})[\s,:;]+)?(?P<line>\S.*)",
     re.I,
 )
 
@@ -37,7 +37,10 @@ class Done:
 
 
 def done(text: str) -> Done:
-    """ "2024-05-01 98,000 mi replaced brake hoses" in its parts; ValueError without a date."""
+    """ "2024-05-01 98,000 mi replaced brake hoses" in its parts; ValueError without a date.
+
+    A bare number of four to seven digits right after the date is the odometer, in miles.
+    """
     found = _DONE.fullmatch(text.strip())
     if found is None:
         raise ValueError(f"{text!r} does not start with a date and words after it")

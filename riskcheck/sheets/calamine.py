@@ -30,7 +30,7 @@ def read_spreadsheet(path: Path, found: Examined) -> list[Grid]:
     """Every sheet of a workbook that holds cells; chart sheets give none."""
     measured = found.kind is Kind.XLSX and bool(found.sheets)
     sheets = _read_here(path) if measured else _read_in_child(path)
-    facts = _facts_by_name(found)
+    facts = found.tables or _facts_by_name(found)
     return [_grid(path, raw, facts.get(raw.name, SheetFacts()), found) for raw in sheets]
 
 
@@ -47,19 +47,24 @@ def _grid(path: Path, raw: RawSheet, facts: SheetFacts, found: Examined) -> Grid
         cells=pd.DataFrame(rows, dtype=object),
         first_row=first_row,
         first_column=first_column,
-        merged=tuple((*here((a, b)), *here((c, d))) for a, b, c, d in raw.merged),
-        errors={here(cell): text for cell, text in facts.errors.items() if min(here(cell)) >= 0},
+        merged=tuple((*here((a, b)), *here((c, d))) for a, b, c, d in [*raw.merged, *facts.merged]),
+        errors={
+            here(cell): text
+            for cell, text in {**facts.errors, **raw.errors}.items()
+            if min(here(cell)) >= 0
+        },
         uncomputed=frozenset(here(c) for c in facts.uncomputed if min(here(c)) >= 0),
         hidden=raw.hidden,
         hidden_rows=facts.hidden_rows,
         hidden_columns=facts.hidden_columns,
-        epoch_1904=found.epoch_1904,
+        epoch_1904=found.epoch_1904 or raw.epoch_1904,
     )
 
 
 def _with_room(raw: RawSheet, facts: SheetFacts) -> list[list[Any]]:
     """Rows of the fast reader, widened so that cells it leaves blank at the edge have a place."""
-    lost = [*facts.errors, *facts.uncomputed]
+    lost = [*facts.errors, *raw.errors, *facts.uncomputed]
+    lost = [cell for cell in lost if cell[0] >= raw.start[0] and cell[1] >= raw.start[1]]
     if not lost or not raw.rows:
         return raw.rows
     height = max(len(raw.rows), max(row for row, _ in lost) - raw.start[0] + 1)

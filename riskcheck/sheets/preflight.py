@@ -14,7 +14,8 @@ from enum import Enum
 from pathlib import Path
 
 from riskcheck.errors import InputError
-from riskcheck.sheets.sheet_xml import SheetFacts, SheetScanner, ods_extent
+from riskcheck.sheets.ods_xml import ods_tables
+from riskcheck.sheets.sheet_xml import SheetFacts, SheetScanner
 
 _CHUNK = 1 << 20
 _SAVE_AGAIN = "Open it in a spreadsheet program and save it again as .xlsx."
@@ -50,6 +51,7 @@ class Examined:
     epoch_1904: bool = False
     workbook_xml: bytes = b""
     relations_xml: bytes = b""
+    tables: dict[str, SheetFacts] = field(default_factory=dict)  # by name, OpenDocument only
 
 
 def examine(path: Path, limits: Limits) -> Examined:
@@ -157,9 +159,10 @@ def _examine_parts(path: Path, archive: zipfile.ZipFile, limits: Limits) -> Exam
             _check_extent(path, entry.filename, sheets[entry.filename], limits)
         kept[entry.filename] = b"".join(parts)
     if is_ods:
-        rows, columns = ods_extent(kept["content.xml"])
-        _check_extent(path, "content", SheetFacts(rows=rows, columns=columns), limits)
-        return Examined(Kind.ODS)
+        tables, epoch_1904 = ods_tables(kept["content.xml"])
+        for name, facts in tables.items():
+            _check_extent(path, name, facts, limits)
+        return Examined(Kind.ODS, epoch_1904=epoch_1904, tables=tables)
     book = kept.get("xl/workbook.xml", b"")
     return Examined(
         Kind.XLSX,

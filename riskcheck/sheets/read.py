@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pandas as pd
@@ -15,7 +16,8 @@ from riskcheck.sheets.grid import Grid
 from riskcheck.sheets.preflight import Kind, Limits, examine
 
 Progress = Callable[[str], None]
-_TABLE_SUFFIXES = {".xlsx", ".xlsm", ".xls", ".xlsb", ".ods", ".csv", ".tsv", ".txt", ".parquet"}
+_SPREADSHEET_SUFFIXES = {".xlsx", ".xlsm", ".xls", ".xlsb", ".ods"}
+_TABLE_SUFFIXES = _SPREADSHEET_SUFFIXES | {".csv", ".tsv", ".txt", ".parquet"}
 
 
 def read_grids(
@@ -55,10 +57,26 @@ def _table_files(folder: Path) -> list[Path]:
 def _read_file(path: Path, limits: Limits, as_sheet: bool) -> list[Grid]:
     found = examine(path, limits)
     if found.kind is Kind.TEXT:
-        return [read_delimited(path.read_bytes(), path.name, path.stem if as_sheet else "")]
+        grid = read_delimited(path.read_bytes(), path.name, path.stem if as_sheet else "")
+        return [_named_otherwise(path, grid)]
     if found.kind is Kind.PARQUET:
         return [_read_parquet(path)]
     return read_spreadsheet(path, found)
+
+
+def _named_otherwise(path: Path, grid: Grid) -> Grid:
+    """Text under a spreadsheet's name: read if it is a table, and said either way."""
+    suffix = path.suffix.lower()
+    if suffix not in _SPREADSHEET_SUFFIXES:
+        return grid
+    if min(grid.cells.shape, default=0) < 2:
+        raise InputError(
+            f"{path.name} is not a spreadsheet file, whatever its name says: it holds plain text "
+            "that is no table. Open it in a text editor to see what it is; if a program exported "
+            "it, export again as .xlsx or .csv."
+        )
+    words = f"named {suffix}, but it holds plain text: read as a text table; rename it to .csv"
+    return replace(grid, notes=(words, *grid.notes))
 
 
 def _read_parquet(path: Path) -> Grid:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
-from xml.parsers import expat
 
 from riskcheck.sheets.grid import Cell, column_letters, column_number
 
@@ -34,6 +33,7 @@ class SheetFacts:
     hidden_rows: int = 0
     hidden_columns: int = 0
     irregular: bool = False
+    merged: tuple[tuple[int, int, int, int], ...] = ()
 
 
 class SheetScanner:
@@ -128,59 +128,3 @@ class SheetScanner:
     def _list(found: set[Cell], place: Cell) -> None:
         if len(found) < _MAX_LISTED:
             found.add(place)
-
-
-def ods_extent(content: bytes) -> tuple[int, int]:
-    """(rows, columns) that the largest table of an OpenDocument sheet spans when unrolled.
-
-    Repeated blank rows and cells count only where something filled follows them.
-    """
-    state = _OdsState()
-    parser = expat.ParserCreate()
-    parser.StartElementHandler = state.start
-    parser.EndElementHandler = state.end
-    parser.CharacterDataHandler = state.text
-    try:
-        parser.Parse(content, True)
-    except expat.ExpatError as error:
-        raise ValueError(f"content.xml: {error}") from error
-    return state.largest
-
-
-class _OdsState:
-    """Counts rows and columns while an OpenDocument table goes by."""
-
-    def __init__(self) -> None:
-        self.largest = (0, 0)
-        self._row = self._rows = self._column = self._columns = 0
-        self._repeat = self._row_repeat = 1
-        self._filled = self._row_filled = False
-
-    def start(self, name: str, attributes: dict[str, str]) -> None:
-        if name == "table:table":
-            self._row = self._rows = self._columns = 0
-        elif name == "table:table-row":
-            self._row_repeat = int(attributes.get("table:number-rows-repeated", "1"))
-            self._column, self._row_filled = 0, False
-        elif name in ("table:table-cell", "table:covered-table-cell"):
-            self._repeat = int(attributes.get("table:number-columns-repeated", "1"))
-            self._filled = "office:value-type" in attributes or "table:formula" in attributes
-
-    def text(self, data: str) -> None:
-        self._filled |= bool(data.strip())
-
-    def end(self, name: str) -> None:
-        if name in ("table:table-cell", "table:covered-table-cell"):
-            self._column += self._repeat
-            if self._filled:
-                self._row_filled = True
-                self._columns = max(self._columns, self._column)
-            self._filled = False
-        elif name == "table:table-row":
-            self._row += self._row_repeat
-            if self._row_filled:
-                self._rows = self._row
-        elif name == "table:table" and self._rows * self._columns >= (
-            self.largest[0] * self.largest[1]
-        ):
-            self.largest = (self._rows, self._columns)
