@@ -3,18 +3,30 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+import pandas as pd
+
 from riskcheck import assessment, sheets
-from riskcheck.actions.plan import Asked, Effort, Plan, Weeks, Wishes, make_plan
+from riskcheck.actions.plan import (
+    OUTCOME_COLUMNS,
+    Asked,
+    Effort,
+    Plan,
+    Weeks,
+    Wishes,
+    make_plan,
+    wishes_of,
+)
 from riskcheck.errors import UsageError
 from riskcheck.ledger import Ledger
-from riskcheck.reports import plan_table
+from riskcheck.reports import plan_book, plan_calendar, plan_picture, plan_table
 
 Progress = Callable[[str], None]
 MOST_WEEKS = 26
+WORKBOOK, BEFORE = "plan.xlsx", "plan-before.xlsx"
 
 
 @dataclass(frozen=True)
@@ -22,22 +34,27 @@ class Wanted:
     """What a plan is asked for.
 
     weeks: how many, from the week of ``start`` (default: the as-of day); customers: only these
-    (id or name of customer or fleet; empty: all); wishes: what people settled already.
+    (id or name of customer or fleet; empty: all); wishes: what people settled already; last: the
+    workbook of the plan before, with what was typed into it; price_more: solve again for the worth
+    of one more of what is short.
     """
 
     weeks: int = 13
     start: dt.date | None = None
     customers: Sequence[str] = ()
     wishes: Wishes = field(default_factory=Wishes)
+    last: Path | None = None
+    price_more: bool = False
     effort: Effort = field(default_factory=Effort)
 
 
 @dataclass(frozen=True, eq=False)
 class Planned:
-    """An assessment and the plan made of it."""
+    """An assessment, the plan made of it, and notes (by job id) carried over from the last one."""
 
     assessment: assessment.Assessment
     plan: Plan
+    notes: Mapping[str, str]
 
 
 def plan(
@@ -79,6 +96,7 @@ def plan(
         corrections=None if ledger is None else ledger.corrections(as_of),
         progress=progress,
     )
+    typed, notes = (Wishes(), {}) if wanted.last is None else wishes_of(wanted.last)
     progress("planning")
     made = make_plan(
         Asked(
@@ -89,12 +107,21 @@ def plan(
             as_of=as_of,
             weeks=Weeks(start, wanted.weeks),
             horizon_months=horizon_months,
-            wishes=wanted.wishes,
+            wishes=wanted.wishes.over(typed),
             customers=customers_named(judged, wanted.customers),
             effort=wanted.effort,
+            outcomes=_outcomes(ledger),
+            price_more=wanted.price_more,
         )
     )
-    return Planned(judged, made)
+    return Planned(judged, made, notes)
+
+
+def _outcomes(ledger: Ledger | None) -> pd.DataFrame:
+    """What was found or not, of the ledger; empty without one."""
+    if ledger is None:
+        return pd.DataFrame({name: pd.Series(dtype=object) for name in OUTCOME_COLUMNS})
+    return ledger.outcomes()[list(OUTCOME_COLUMNS)]
 
 
 def customers_named(judged: assessment.Assessment, names: Sequence[str]) -> tuple[str, ...]:
@@ -117,9 +144,21 @@ def customers_named(judged: assessment.Assessment, names: Sequence[str]) -> tupl
 
 
 def write(planned: Planned, out: Path) -> dict[str, Path]:
-    """Write plan.csv into ``out``; returns name -> path."""
+    """Write plan.xlsx, plan.ics, plan.csv, plan.svg and plan.png into ``out``; name -> path.
+
+    A plan.xlsx that is there already is kept as plan-before.xlsx: it may hold more typing than the
+    yellow cells that this plan carried over.
+    """
     out.mkdir(parents=True, exist_ok=True)
-    table = plan_table.table(planned.plan)
+    plan = planned.plan
+    book = out / WORKBOOK
+    if book.exists():
+        sheets.replace_file(out / BEFORE, book.read_bytes())
+    table = plan_table.table(plan)
     return {
+        WORKBOOK: sheets.write_workbook(book, plan_book.workbook(plan, planned.notes)),
+        "plan.ics": sheets.replace_file(out / "plan.ics", plan_calendar.calendar(plan)),
         "plan.csv": sheets.write_csv(out / "plan.csv", table, decimals=plan_table.DECIMALS),
+        "plan.svg": sheets.replace_file(out / "plan.svg", plan_picture.draw(plan, "svg")),
+        "plan.png": sheets.replace_file(out / "plan.png", plan_picture.draw(plan, "png")),
     }

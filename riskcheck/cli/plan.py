@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
 import sys
-from typing import Annotated
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -24,6 +28,9 @@ from riskcheck.cli.options import (
 )
 from riskcheck.cli.progress import stages
 
+if TYPE_CHECKING:
+    from riskcheck.ledger import Ledger
+
 
 def plan(
     fleet: FleetArgument,
@@ -39,8 +46,22 @@ def plan(
     ] = None,
     seconds: Annotated[
         float, typer.Option("--seconds", min=1, help="Safety net: stop searching after so long.")
-    ] = 120.0,
+    ] = 60.0,
+    value: Annotated[
+        bool,
+        typer.Option("--value", help="Also: what one more bay-day, technician-day, spare saves."),
+    ] = False,
+    last: Annotated[
+        Path | None,
+        typer.Option("--last", help="The last plan's workbook (default: plan.xlsx in --out)."),
+    ] = None,
+    afresh: Annotated[
+        bool, typer.Option("--afresh", help="Plan as if there were no last plan.")
+    ] = False,
     ledger: LedgerOption = None,
+    no_ledger: Annotated[
+        bool, typer.Option("--no-ledger", help="Leave corrections and outcomes on file aside.")
+    ] = False,
     rules: RulesOption = None,
     as_of: AsOfOption = None,
     horizon: HorizonOption = 12,
@@ -54,19 +75,22 @@ def plan(
     """
     from riskcheck import planning
     from riskcheck.actions.plan import Effort
-    from riskcheck.reports import plan_text, terminal
+    from riskcheck.reports import plan_json, plan_text, terminal
 
     wanted = planning.Wanted(
         weeks=weeks,
         start=None if start is None else start.date(),
         customers=customer or (),
+        last=None if afresh else last_plan(last, out),
+        price_more=value,
         effort=Effort(seconds=seconds),
     )
-    with stages(quiet) as progress:
+    with stages(quiet) as progress, ledger_if_any(ledger, fleet, no_ledger) as kept:
         planned = planning.plan(
             fleet,
             as_of=judged_day(as_of),
             wanted=wanted,
+            ledger=kept,
             horizon_months=horizon,
             rules=rules or (),
             mapping=map_ or (),
@@ -74,8 +98,33 @@ def plan(
         )
         progress("writing")
         written = planning.write(planned, out)
-    if not quiet:
+    if as_json:
+        sys.stdout.write(json.dumps(plan_json.summary(planned.plan, written), indent=2) + "\n")
+    elif not quiet:
         lines = plan_text.summary(planned.plan, fleet, written)
         sys.stdout.write(terminal.joined(lines))
     unsure = planned.assessment.unanswered or planned.assessment.reasoning.unaudited
     return errors.EXIT_NO_ANSWER if unsure else errors.EXIT_DONE
+
+
+def last_plan(last: Path | None, out: Path) -> Path | None:
+    """The workbook of the plan before: as named, else the one in ``out``, else none.
+
+    Raises UsageError where the one that was named is not there.
+    """
+    if last is not None and not last.is_file():
+        raise errors.UsageError(f"--last {last}: there is no such file.")
+    there = out / "plan.xlsx"
+    return last or (there if there.is_file() else None)
+
+
+@contextmanager
+def ledger_if_any(where: str | None, fleet: Path, without: bool) -> Iterator[Ledger | None]:
+    """The ledger named, else the one beside the fleet if there is one; None otherwise."""
+    from riskcheck import ledger as ledgers
+
+    if without or (where is None and not ledgers.beside(fleet).is_file()):
+        yield None
+        return
+    with ledgers.open_ledger(where or ledgers.beside(fleet), create=False) as kept:
+        yield kept

@@ -36,7 +36,9 @@ def summary(plan: Plan, source: Path, written: Mapping[str, Path]) -> list[str]:
         "",
         *_late(plan),
         *_unplaced(plan),
+        *_changed(plan),
         *_notes(plan),
+        *_more(plan),
         *_first(plan),
         "",
         *[f"{path}  {FILES[name]}" for name, path in written.items() if name in FILES],
@@ -170,6 +172,29 @@ def _notes(plan: Plan) -> list[str]:
             f"{words.plural(len(plan.moved), 'job')} had to move a week or more because no single "
             "bay-day was long enough in the week that had the hours."
         )
+    return [*lines, ""] if lines else []
+
+
+def _changed(plan: Plan) -> list[str]:
+    """What became of the last plan's days."""
+    jobs = plan.jobs
+    before = jobs[jobs["last_date"].notna()]
+    if before.empty:
+        return []
+    moved = before[before["date"] != before["last_date"]]
+    told = int(moved["told"].sum())
+    text = (
+        f"Against the last plan: {len(before) - len(moved):,} jobs keep their day, "
+        f"{len(moved):,} move"
+    )
+    text += f", {told:,} of them though the customer was told." if told else "."
+    return [*_wrapped(text), ""]
+
+
+def _more(plan: Plan) -> list[str]:
+    lines = []
+    for text in plan_words.worth_lines(plan):
+        lines += _wrapped(f"{text[0].upper()}{text[1:]}.")
     return [*lines, ""] if lines else []
 
 

@@ -104,3 +104,91 @@ def late(jobs: pd.DataFrame) -> pd.DataFrame:
     """Jobs that come after their latest date, worst first."""
     behind = jobs[jobs["late_weeks"] > 0]
     return behind.sort_values(["tier", "rank"], kind="stable")
+
+
+DECISION_WORDS = {
+    "wait": "record what the first {few} find before going through the rest",
+    "go_on": "{found} of {looked} found, as could be expected: go on",
+    "widen": (
+        "{found} of {looked} found, more than expected: bring the rest forward and look wider"
+    ),
+    "call_off": (
+        "{found} of {looked} found, fewer than expected: call the rest off, or spread it out"
+    ),
+    "keep_looking": (
+        "{found} of {looked} found, fewer than expected, but people could be hurt: keep looking, "
+        "and let riskcheck learn from it"
+    ),
+}
+
+
+def late_words(job: Mapping[Any, Any]) -> str:
+    """How late a job is and why, "" if it is not."""
+    if not job["late_weeks"]:
+        return ""
+    why = {
+        "start": "parts or notice" if job["part"] else "notice",
+        "full": "the weeks before are full",
+    }
+    return f"{words.plural(int(job['late_weeks']), 'week')}: {why[str(job['late_reason'])]}"
+
+
+def other_week(job: Mapping[Any, Any]) -> str:
+    """The second-best week and what it costs more."""
+    if pd.isna(job["date"]):
+        return ""
+    if pd.isna(job["second_week"]):
+        return "no other week has room"
+    extra = float(job["second_extra"])
+    more = f"{words.money(extra)} more" if extra >= 0.5 else "no dearer"
+    return f"week of {job['second_week']:%Y-%m-%d}, {more}"
+
+
+def worth_lines(plan: Plan) -> list[str]:
+    """What one more of each short thing would save, where the solver can tell."""
+    lines = []
+    people = customer_names(plan)
+    for one in plan.worth:
+        if not one.sure:
+            continue
+        if one.kind == "spare":
+            kind, customer = one.name.split("|", 1)
+            what = f"one more {kind} of {people.get(customer, customer)} that may be out"
+        else:
+            week = plan.shop.weeks.week_start(one.week)
+            day = "technician-day" if one.kind == "labour" else "bay-day"
+            what = f"one more {day} ({one.name}) in the week of {week}"
+        lines.append(f"{what} would save about {words.money(one.saves)}")
+    if plan.asked.price_more and not lines:
+        lines.append("nothing for certain: what one more day would save is within the gap")
+    return lines
+
+
+def batch_lines(plan: Plan) -> list[str]:
+    """Batches: hours booked in full, and hours that doing them back to back should take."""
+    book = plan.asked.book
+    return [
+        f"{book.hazards[row['hazard_id']].job.title} on {row['vehicle_kind']}: "
+        f"{row['placed']} of {words.plural(int(row['jobs']), 'job')} in "
+        f"{words.plural(int(row['weeks']), 'week')}, {row['hours_booked']:.1f} h booked; done back "
+        f"to back within each week about {row['hours_learned']:.1f} h"
+        for row in plan.batches.to_dict("records")
+        if row["placed"]
+    ]
+
+
+def trial_lines(plan: Plan) -> list[str]:
+    """What the first few looks of each kind say of the rest."""
+    few = int(plan.asked.book.policy.plan.pilot_jobs.value)
+    lines = []
+    for row in plan.trials.to_dict("records"):
+        said = DECISION_WORDS[row["decision"]].format(
+            few=few, found=row["found"], looked=row["looked_at"]
+        )
+        expected = words.frequency(row["estimate"], row["estimate_low"], row["estimate_high"])
+        title = plan.asked.book.hazards[row["hazard_id"]].title
+        lines.append(
+            f"{title}, {row['vehicle_kind']}: {words.plural(int(row['looks']), 'look')}, "
+            f"{expected} expected to be found; first {row['first']}: {said}"
+        )
+    return lines

@@ -9,20 +9,24 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
+from riskcheck.actions.plan.batches import batch_frame, batches_of, together
 from riskcheck.actions.plan.booked import booked_jobs
 from riskcheck.actions.plan.build import Setup, holds, setup_of
 from riskcheck.actions.plan.days import Visit, Wanted, into_days
 from riskcheck.actions.plan.improve import improve
 from riskcheck.actions.plan.jobs import Jobs, jobs_of
 from riskcheck.actions.plan.losses import latest_weeks
+from riskcheck.actions.plan.more import Worth, worth_of_more
 from riskcheck.actions.plan.parts import order_list, parts_for, with_parts
 from riskcheck.actions.plan.problem import Costs, Floats, Ints, Problem, costs
 from riskcheck.actions.plan.reasons import COLUMNS as REASON_COLUMNS
 from riskcheck.actions.plan.reasons import reasons
 from riskcheck.actions.plan.room import Room
-from riskcheck.actions.plan.shop import Shop, shop_of
+from riskcheck.actions.plan.second_best import second_best
+from riskcheck.actions.plan.shop import PAID_HOURS_A_DAY, Shop, shop_of
 from riskcheck.actions.plan.simple import earliest_fit
 from riskcheck.actions.plan.solve import Effort, Solution, solve
+from riskcheck.actions.plan.trials import trial_frame
 from riskcheck.actions.plan.weeks import Weeks
 from riskcheck.actions.plan.wishes import Wishes, pins_of
 from riskcheck.fleet import Fleet
@@ -32,12 +36,22 @@ from riskcheck.usage import Usage
 VISIT_COLUMNS = (
     "visit_id", "vehicle_id", "customer_id", "week_start", "date", "days", "bay", "hours", "jobs",
 )  # fmt: skip
+OUTCOME_COLUMNS = ("vehicle_id", "hazard_id", "outcome")
 NOT_SOON = 10_000_000
+
+
+def no_outcomes() -> pd.DataFrame:
+    """Recorded outcomes where there are none."""
+    return pd.DataFrame({name: pd.Series(dtype=object) for name in OUTCOME_COLUMNS})
 
 
 @dataclass(frozen=True, eq=False)
 class Asked:
-    """What is planned: an assessed fleet, its weeks, and what people have settled already."""
+    """What is planned: an assessed fleet, its weeks, and what people have settled already.
+
+    ``outcomes``: vehicle_id, hazard_id, outcome of looks and jobs done; ``price_more``: solve again
+    for the worth of one more of what is short.
+    """
 
     exposures: pd.DataFrame
     fleet: Fleet
@@ -49,19 +63,23 @@ class Asked:
     wishes: Wishes = field(default_factory=Wishes)
     customers: tuple[str, ...] = ()
     effort: Effort = field(default_factory=Effort)
+    outcomes: pd.DataFrame = field(default_factory=no_outcomes)
+    price_more: bool = False
 
 
 @dataclass(frozen=True, eq=False)
 class Plan:
     """A plan and what is proven of it.
 
-    jobs: one row a job, with week_start and date (NaT where undone), bay, late_weeks, last_week
-    (of the plan before, NaT) and told; visits (``VISIT_COLUMNS``); unplaced: reasons;
+    jobs: one row a job, with week_start and date (NaT where undone), bay, late_weeks, last_date
+    (of the plan before, NaT), told, second_week (NaT: none) and second_extra (USD);
+    visits (``VISIT_COLUMNS``); unplaced: reasons;
     beyond: jobs that this plan did not look at, next in line; orders: parts; moved: pushed to a
     later week because no bay-day was left; dropped_pins: (job id, reason code); idle_pins: rows of
     the pins sheet that no job answers to.  ``value``: objective in USD of the weeks solved,
     ``cost`` of the plan as it stands, ``bound``: no plan can cost less; first_come,
-    highest_risk: cost of the two simple policies.
+    highest_risk: cost of the two simple policies.  batches, trials: the same job on many vehicles;
+    worth: what one more of something would save; wishes: all that were kept to.
     """
 
     asked: Asked
@@ -80,6 +98,10 @@ class Plan:
     cost: Costs
     first_come: Costs
     highest_risk: Costs
+    batches: pd.DataFrame
+    trials: pd.DataFrame
+    worth: tuple[Worth, ...]
+    wishes: Wishes
 
     @property
     def gap(self) -> float:
@@ -118,9 +140,12 @@ def make_plan(asked: Asked) -> Plan:
     solution = _solved(setup.problem, asked.effort, simple)
     room = Room(setup.problem, solution.week, solution.overtime)
     improve(room)
+    kinds = vehicle_kinds(asked.fleet.vehicles)
+    batches = batches_of(jobs.frame, kinds, policy.plan)
+    together(room, batches, policy.plan)
     wanted = _wanted(jobs.frame, asked.weeks, setup, wishes)
     visits, pushed = into_days(setup, shop, room, wanted, policy.plan.walk_in_reserve.value)
-    frame = _dated(jobs.frame, setup, shop, visits, wishes)
+    frame = _second(_dated(jobs.frame, setup, shop, visits, wishes), room, asked.weeks)
     squeezed = frozenset(job for job, _, later in pushed if later < 0)
     overtime = float(solution.overtime.sum())
     return Plan(
@@ -142,7 +167,34 @@ def make_plan(asked: Asked) -> Plan:
         cost=costs(setup.problem, room.week, overtime),
         first_come=costs(setup.problem, simple["first_come"]),
         highest_risk=costs(setup.problem, simple["highest_risk"]),
+        batches=batch_frame(frame, batches, policy.plan),
+        trials=trial_frame(frame, asked.exposures, kinds, asked.outcomes, asked.book),
+        worth=_worth(asked, setup, room, solution),
+        wishes=wishes,
     )
+
+
+def vehicle_kinds(vehicles: pd.DataFrame) -> pd.Series:
+    """Make, model and engine by vehicle id."""
+    cars = vehicles.drop_duplicates("vehicle_id").set_index("vehicle_id")
+    names = cars[["make", "model", "engine"]].fillna("").agg(" ".join, axis=1)
+    return names.str.replace("  ", " ").str.strip()
+
+
+def _second(frame: pd.DataFrame, room: Room, weeks: Weeks) -> pd.DataFrame:
+    """Jobs with their second-best week and what it costs more."""
+    week, extra = second_best(room)
+    days = [str(weeks.week_start(int(one))) if one >= 0 else "" for one in week]
+    return frame.assign(second_week=pd.to_datetime(days), second_extra=extra)
+
+
+def _worth(asked: Asked, setup: Setup, room: Room, solution: Solution) -> tuple[Worth, ...]:
+    if not asked.price_more or solution.stopped == "fallback":
+        return ()
+    plan = asked.book.policy.plan
+    day = PAID_HOURS_A_DAY * plan.present_share.value * (1.0 - plan.walk_in_reserve.value)
+    bay_day = plan.bay_day_hours.value * plan.weekly_fill.value
+    return tuple(worth_of_more(room, solution, setup.spare_names, (day, bay_day), asked.effort))
 
 
 def _jobs(asked: Asked) -> tuple[Jobs, Jobs]:

@@ -103,6 +103,18 @@ class Room:
         self._load[:, week] -= self.draw(job, week)
         return week
 
+    def load_and_most(self) -> tuple[Floats, Floats]:
+        """Hours drawn from each pool and hours it has, overtime included (pools, w) each."""
+        return self._load, self._most
+
+    def visits_out(self) -> Ints:
+        """Visits of each spare group by week (s, w)."""
+        p = self.problem
+        there = self._visits > 0
+        groups = range(len(p.spare_visits))
+        counts = [there[p.spare_group == group].sum(axis=0) for group in groups]
+        return np.array(counts, dtype=np.int64).reshape(len(p.spare_visits), p.weeks)
+
     def added_cost(self, job: int, week: int) -> float:
         """What placing the job there adds to the objective, openings and visit included (USD)."""
         p = self.problem

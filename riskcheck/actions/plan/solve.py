@@ -29,7 +29,7 @@ from riskcheck.actions.plan.problem import (
 GAP = 0.005
 NODES = 2_000
 OVERTIME_STEP = 0.5  # h: overtime comes in half hours, so that every variable is whole
-SAFETY_NET_S = 120.0
+SAFETY_NET_S = 60.0
 _TIME_LIMIT_STATUS = 1
 
 

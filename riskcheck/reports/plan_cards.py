@@ -1,0 +1,127 @@
+"""Job cards for the bay, and the parts to order."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from typing import Any
+
+import pandas as pd
+
+from riskcheck.actions.plan import Plan
+from riskcheck.reports import plan_words, words
+from riskcheck.rulebook.model import Hazard
+from riskcheck.sheets import Column, Sheet
+
+DAY = "ddd yyyy-mm-dd"
+
+
+def cards(plan: Plan, names: Mapping[str, str]) -> Sheet:
+    """One row a placed job, in the order of the bays' days."""
+    columns = [
+        Column("Day", 16, DAY),
+        Column("Bay", 8),
+        Column("Vehicle", 22, wrap=True),
+        Column("Work", 34, wrap=True),
+        Column("Hours", 7, "0.0"),
+        Column("Skill, and who has it", 22, wrap=True),
+        Column("Parts", 26, wrap=True),
+        Column("Proof to take", 40, wrap=True),
+        Column("Cautions", 52, wrap=True),
+        Column("Opens", 26, wrap=True),
+        Column("Found / not found", 12, choices=("found", "not found", "other", "failed"),
+               input_cell=True),
+        Column("Hours taken", 9, "0.0", input_cell=True),
+    ]  # fmt: skip
+    placed = plan.jobs[plan.jobs["date"].notna()]
+    placed = placed.sort_values(["date", "bay", "vehicle_id", "rank"], kind="stable")
+    rows = [_card(job, plan, names) for job in placed.to_dict("records")]
+    title = (
+        "Job cards",
+        words.CAUTIONS[1],
+        "Record what was found: the plan compares the first few of a kind with what was expected.",
+    )
+    return Sheet("Job cards", columns, rows, title, freeze_columns=3)
+
+
+def _card(job: Mapping[Any, Any], plan: Plan, names: Mapping[str, str]) -> list[object]:
+    hazards = [plan.asked.book.hazards[name] for name in job["hazard_ids"]]
+    who = words.listing(
+        plan.shop.technicians[place].name for place in sorted(plan.shop.who(job["skill"]))
+    )
+    proofs = [_proof(hazard, str(job["kind"])) for hazard in hazards]
+    cautions = list(dict.fromkeys(text for hazard in hazards for text in hazard.words.cautions))
+    opens = list(dict.fromkeys(name for hazard in hazards for name in _opens(hazard, job)))
+    return [
+        pd.Timestamp(job["date"]).date(),
+        job["bay"],
+        names[job["vehicle_id"]],
+        plan_words.job_words(job, plan.asked.book),
+        float(job["hours"]),
+        f"{job['skill']}: {who}",
+        _parts(job),
+        "\n".join(dict.fromkeys(proof for proof in proofs if proof)),
+        "\n".join(cautions),
+        "; ".join(opens),
+        "",
+        None,
+    ]
+
+
+def _proof(hazard: Hazard, kind: str) -> str:
+    """A look is proven by its reading; a job by its leading remedy's proof."""
+    if kind == "look" and hazard.look is not None:
+        return f"{hazard.look.title}: write down what was seen or measured"
+    return hazard.remedies[0].proof
+
+
+def _opens(hazard: Hazard, job: Mapping[Any, Any]) -> list[str]:
+    return [] if job["kind"] == "look" else hazard.remedies[0].opens
+
+
+def _parts(job: Mapping[Any, Any]) -> str:
+    if not job["part"]:
+        return ""
+    if job["lead_days"] == 0.0:
+        return f"{job['part']}: on hand"
+    known = "" if job["lead_known"] else ", lead time assumed"
+    return f"{job['part']}: order, {job['lead_days']:.0f} days{known}"
+
+
+def parts(plan: Plan) -> Sheet:
+    """What to order by when, with a tenth over and one spare."""
+    columns = [
+        Column("Part", 44, wrap=True),
+        Column("Needed", 9, "0"),
+        Column("Over, with one spare", 12, "0"),
+        Column("On hand", 9, "0"),
+        Column("To order", 9, "0"),
+        Column("Lead days", 9, "0"),
+        Column("Lead time", 14),
+        Column("First used", 16, DAY),
+        Column("Order by", 16, DAY),
+        Column("Mind", 36, wrap=True),
+        Column("About each", 11, "$#,##0"),
+        Column("Ordered", 12, "yyyy-mm-dd", input_cell=True),
+    ]
+    ordered = plan.orders.sort_values(["order_by", "part"], kind="stable")
+    late = "the day to order is past: order now, and expect the first job to move"
+    rows = [
+        [
+            row["part"], row["needed"], row["spare"], row["on_hand"], row["order"],
+            row["lead_days"], "from the parts sheet" if row["lead_known"] else "assumed",
+            _day(row["first_use"]), _day(row["order_by"]), late if row["late"] else "",
+            row["unit_cost"], None,
+        ]
+        for row in ordered.to_dict("records")
+    ]  # fmt: skip
+    title = (
+        "Parts to order",
+        "A tenth over and one spare: one wrong or broken part must not stop a batch.",
+    )
+    return Sheet("Parts", columns, rows, title, freeze_columns=1)
+
+
+def _day(value: object) -> dt.date | None:
+    stamp = pd.Timestamp(value)  # type: ignore[arg-type]
+    return None if pd.isna(stamp) else stamp.date()
