@@ -117,6 +117,9 @@ def _question(
 ) -> Question:
     rows, past_rows, saved = chosen
     harm = hazard.harm.per_year_present
+    hidden = hazard.reveals == "by_looking"
+    # An event that shows itself is never overlooked, whatever a look for its signs would find.
+    finds = hazard.look.finds.value if hazard.look and hidden else 1.0
     return Question(
         histories=past_rows,  # type: ignore[arg-type]
         months=draft.ahead.months,
@@ -130,8 +133,8 @@ def _question(
         harm_a_year=harm.value if harm else 0.0,
         tolerance=setting.policy.tolerance_p_harm.value,
         horizon=setting.horizon,
-        hidden=hazard.reveals == "by_looking",
-        finds=hazard.look.finds.value if hazard.look else 1.0,
+        hidden=hidden,
+        finds=finds,
     )
 
 

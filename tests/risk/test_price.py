@@ -88,6 +88,18 @@ def test_a_good_look_lowers_what_is_hidden_and_moves_the_next_look(shop):
     assert seen["act_by_date"] > "2026-01-01"
 
 
+def test_an_event_that_shows_itself_is_not_there_unseen_whatever_a_look_would_find(shop):
+    """A look at a belt that finds 3 of 10 bad ones says nothing about engines that still run."""
+    one = {"value": 1.0, "unit": "1", "source": "invented"}
+    look = {"title": "look", "recorded_as": [], "minutes": {**one, "value": 20},
+            "cost": {**one, "value": 60}, "finds": {**one, "value": 0.3}}  # fmt: skip
+    plain = priced(shop, [shop.hazard()], [12.0]).iloc[0]
+    looked = priced(shop, [shop.hazard(look=look)], [12.0]).iloc[0]
+    for name in ("probability", "probability_low", "probability_high", "probability_now"):
+        assert looked[name] == pytest.approx(plain[name], rel=1e-12)
+    assert looked["probability_now"] == 0.0
+
+
 def test_horizon_zero(shop):
     """Nothing is expected at once of what reveals itself; the hidden may be there already."""
     rows = priced(shop, [shop.hazard(), hidden(shop)], [12.0], horizon=0)
