@@ -54,8 +54,7 @@ def record(connection: Connection, run: Run, snapshot: pd.DataFrame) -> None:
             exposures_digest=run.exposures_digest,
         )
     )
-    kept = snapshot[snapshot["status"] != "not_applicable"]
-    rows = records_for(tables.snapshots, kept.assign(run_id=run.run_id))
+    rows = records_for(tables.snapshots, snapshot.assign(run_id=run.run_id))
     if rows:
         connection.execute(insert(tables.snapshots), rows)
 

@@ -15,6 +15,7 @@ from riskcheck.actions.etiquette import BAY_RESULTS
 from riskcheck.actions.returned import Returned, Typed, read_returned, unrecorded
 from riskcheck.errors import InputError, UsageError
 from riskcheck.ledger import Correction, Ledger, LooseRow, Merge, Outcome
+from riskcheck.reasoning.silence import code_of_words
 from riskcheck.rulebook import Rulebook
 from riskcheck.rulebook.checks.values import constant_faults
 from riskcheck.rulebook.validate import suggestion
@@ -135,7 +136,8 @@ def stated_fact(book: Rulebook, statement: str) -> tuple[str, bool | str | float
             f"bay is recorded as HAZARD={'|'.join(BAY_RESULTS)}."
         )
     fact = book.vocabulary[name]
-    value = value_of(fact, text)
+    code = None if fact.kind == "number" else code_of_words(fact, text)
+    value = value_of(fact, text if code is None else fact.codes[code])
     for what, instead in constant_faults(fact, value):
         raise UsageError(f"{statement}: {what}; {instead}")
     return name, value

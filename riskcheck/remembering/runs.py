@@ -85,8 +85,12 @@ def hazard_digests(book: Rulebook) -> dict[str, str]:
 def snapshot_of(
     run: Assessment, corrections: pd.DataFrame, listed: pd.DataFrame | None = None
 ) -> pd.DataFrame:
-    """One row per vehicle and hazard that applies, in the columns of ``Ledger.snapshot``."""
-    rows = run.exposures[run.exposures["status"] != "not_applicable"]
+    """One row per vehicle and hazard, in the columns of ``Ledger.snapshot``.
+
+    Pairs that do not apply are among them: should one apply later, the record and the corrections
+    of then say why.
+    """
+    rows = run.exposures
     rows = rows[KEPT].assign(key_value=rows["x_key_value"]).reset_index(drop=True)
     pairs = pd.MultiIndex.from_frame(rows[["vehicle_id", "hazard_id"]])
     rows["listed"] = 0

@@ -37,12 +37,12 @@ class Rate:
 
     @property
     def verdict(self) -> str:
-        """above | within | below the interval, or "" where nothing can be compared."""
+        """Where the estimate lies: above | within | below the interval of what was found, or ""."""
         if not self.compared:
             return ""
         low, high = wilson(self.compared_found, self.compared)
         estimate = self.expected / self.compared
-        return "above" if estimate < low else "below" if estimate > high else "within"
+        return "below" if estimate < low else "above" if estimate > high else "within"
 
 
 @dataclass(frozen=True)

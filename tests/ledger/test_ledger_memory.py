@@ -37,12 +37,6 @@ def test_the_same_run_again_replaces_itself_and_others_stay(filled: Ledger):
     assert filled.snapshot(RUN)["tier"].tolist() == [2, 2, 2]
 
 
-def test_what_does_not_apply_is_not_kept(filled: Ledger):
-    rows = snapshot(status=["not_applicable", "unknown", "exposed"])
-    filled.record_run(Run(RUN, AT, AS_OF, 12, "fleet.xlsx", "f", "d"), rows)
-    assert len(filled.snapshot(RUN)) == 2
-
-
 def test_a_typed_row_is_a_contact_with_its_meaning(filled: Ledger):
     record(
         filled,

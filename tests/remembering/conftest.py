@@ -9,7 +9,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import pandas as pd
@@ -21,12 +21,10 @@ from riskcheck.reports import outreach_book
 from riskcheck.rulebook import Rulebook
 
 sys.path.insert(0, str(Path(__file__).parent))
-from small_shop import AS_OF, HAZARDS, write_fleet
+from small_shop import AS_OF, HAZARDS, Edit, Judge, write_fleet
 
 AT = dt.datetime(2026, 10, 2, 9, 0, 0)
 ADVICE = "LibreOffice is needed: apt-get install libreoffice-calc python3-uno"
-Judge = Callable[..., assessment.Assessment]
-Edit = Callable[[Path, Path, list[list[object]]], None]
 
 
 @pytest.fixture(scope="session")

@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable
 from pathlib import Path
 
+from riskcheck.assessment import Assessment
 from riskcheck.sheets import Column, Sheet, Workbook, write_workbook
 
+# What the fixtures "judge" and "office" hand out.
+Judge = Callable[..., Assessment]
+Edit = Callable[[Path, Path, list[list[object]]], None]
 AS_OF = dt.date(2026, 10, 1)
 HAZARDS = ("brake-hose-ageing", "timing-belt-overdue", "battery-age-parasitic")
 PEOPLE = {

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import openpyxl
 import pytest
-from conftest import Edit
+from small_shop import Edit
 from typing_hand import typing_sheets
 
 from riskcheck import remembering
