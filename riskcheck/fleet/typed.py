@@ -22,7 +22,8 @@ THIS_VEHICLE = "this vehicle"
 _NAMES = ("vehicle_id", "unit", "vin", "plate")
 _DONE = re.compile(
     r"(?P<date>\d{4}-\d{2}-\d{2})[\s,:;]+"
-    r"(?:(?P<odometer>\d[\d,. ]*k?\s*(?:mi|miles|km)\b|\d{4,7}|\d{1,3},\d{3})[\s,:;]+)?(?P<line>\S.*)",
+    r"(?:(?P<odometer>\d[\d,. ]*k?\s*(?:mi|miles|km)\b|\d{4,7}|\d{1,3},\d{3})[\s,:;]+)?"
+    r"(?P<line>\S.*)",
     re.I,
 )
 

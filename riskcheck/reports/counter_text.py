@@ -96,7 +96,7 @@ def _hazard(row: Row, run: Run, place: int) -> list[str]:
         f"the job {prevent}; if it fails {fail}" if prevent and fail else "",
         owner.urgency(row, hazard),
         f"no later than {owner.no_later_than(row)}" if owner.no_later_than(row) else "",
-        f"find out: {'; '.join(_asked(row, run))}" if row["questions"] else "",
+        *(f"find out: {_words_of(name, run)}" for name in _asked(row)),
     ]
     return [*_wrap(f"{place}. {hazard.title}", "", "   "), *_bullets(told, "   - ", "     ")]
 
@@ -106,8 +106,13 @@ def _found(row: Row, hazard: Hazard) -> str:
     return "" if said == hazard.title else said
 
 
-def _asked(row: Row, run: Run) -> list[str]:
-    return str(row["questions"]).split("; ")
+def _asked(row: Row) -> list[str]:
+    return [name for name in str(row["questions"] or "").split("; ") if name]
+
+
+def _words_of(name: str, run: Run) -> str:
+    fact = run.rulebook.vocabulary[name]
+    return fact.ask or fact.meaning
 
 
 def _quiet(row: Row, run: Run) -> list[str]:
@@ -122,7 +127,7 @@ def _questions(live: Sequence[Row], run: Run) -> list[str]:
     worth: dict[str, float] = {}
     settles: dict[str, int] = {}
     for row in live:
-        for name in _asked(row, run) if row["questions"] else []:
+        for name in _asked(row):
             value = row["x_worth_asking"]
             worth[name] = worth.get(name, 0.0) + (0.0 if pd.isna(value) else float(value))
             settles[name] = settles.get(name, 0) + 1
@@ -130,7 +135,7 @@ def _questions(live: Sequence[Row], run: Run) -> list[str]:
     for name in sorted(worth, key=lambda name: (-worth[name], -settles[name], name)):
         fact = run.rulebook.vocabulary[name]
         how = f" How to tell: {fact.how_to_tell}." if fact.how_to_tell else ""
-        text = f"{fact.ask or fact.meaning}{how.replace('..', '.')} ({name})"
+        text = f"{_words_of(name, run)}{how.replace('..', '.')} ({name})"
         lines.append(f"{text}, for {words.plural(settles[name], 'hazard')}")
     return ["", "Ask, most telling first", *_bullets(lines)] if lines else []
 

@@ -110,6 +110,10 @@ def test_a_line_is_taken_apart_into_date_odometer_and_words() -> None:
         "2024-05-01", "98,000 mi", "replaced hoses"
     )
     assert done("2024-05-01, 158 000 km: coolant") == Done("2024-05-01", "158 000 km", "coolant")
+    assert done("2024-05-01 120000 replaced hoses") == Done(
+        "2024-05-01", "120000", "replaced hoses"
+    )
+    assert done("2024-05-01 98,000 coolant") == Done("2024-05-01", "98,000", "coolant")
     assert done("2024-05-01 2 hoses replaced") == Done("2024-05-01", "", "2 hoses replaced")
 
 
@@ -127,7 +131,9 @@ def test_the_page_names_what_applies_what_to_ask_and_what_is_not_known(told: Ass
     for hazard_id in applying:
         assert told.rulebook.hazards[hazard_id].title in flat
     for name in {q for asked in told.exposures["questions"].fillna("") for q in asked.split("; ")}:
-        assert name in text
+        if name:
+            assert f"({name})" in text
+            assert told.rulebook.vocabulary[name].ask in flat
     assert "never says that a vehicle is safe" in flat
 
 

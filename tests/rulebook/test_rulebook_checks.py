@@ -387,3 +387,14 @@ def test_a_hazard_without_cases_and_cases_without_a_hazard_are_faults(
     (fault,) = rulebook.check(write(stray, "stray"))
     assert fault.what == "there is no hazard sampel.yaml"
     assert fault.instead == "did you mean 'sample'?"
+
+
+@pytest.mark.parametrize("word", ["safe to drive", "will fail", "recalled", "guaranteed"])
+def test_no_text_that_reaches_the_owner_may_overclaim(
+    word: str, folder: Folder, write: Callable[..., Path]
+) -> None:
+    for number, old in enumerate(("effect: a wheel", "says: a hose was seen", "ask: Were")):
+        bad = edited(folder, HAZARD, old, f"{old} {word}")
+        ((what, instead),) = found_by("Overclaims", write(bad, f"bad{number}"))
+        assert word in what
+        assert instead

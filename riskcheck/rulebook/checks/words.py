@@ -5,39 +5,27 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from riskcheck import calm
 from riskcheck.rulebook.checks.base import HazardCheck
 from riskcheck.rulebook.folder import Draft, HazardSource
 from riskcheck.rulebook.validate import suggestion
 from riskcheck.yamlfile import Fault, Where
 
-OVERCLAIMS: tuple[tuple[str, str], ...] = (
-    (r"will (\w+ )?(fail|break|burn|seize|go wrong|happen)", "say what may happen, and how often"),
-    (r"unsafe|deathtrap|ticking", "say what was found and what it can lead to"),
-    (r"recall(ed|s)?", "only the manufacturer and the authorities recall vehicles"),
-    (r"guarante\w*", "say what was measured"),
-    (r"(is|are|perfectly|completely|totally) safe", "say what was checked; never that it is safe"),
-    (r"defect(ive)?", "say what the part does with age"),
-    (r"certain(ly)? to|definitely|inevitabl\w+|bound to", "give the chance instead"),
-)
 PLACEHOLDERS = ("many", "low", "high", "of", "period")
-_ODDS = re.compile(
-    r"\b\d[\d,.]*\s*(?:in|of|out of)\s+(?:every\s+)?(\d[\d,]*)|(\d[\d.]*)\s?(?:%|per ?cent)", re.I
-)
 _FIELD = re.compile(r"\{([^{}]*)\}")
 
 
 class Overclaims(HazardCheck):
-    """Owner text never says more than is known ("will fail", "unsafe", "recall", "guaranteed")."""
+    """Owner text never says more than is known: the list is ``riskcheck.calm``'s."""
 
     blocks = False
 
     def in_hazard(self, source: HazardSource, draft: Draft) -> Iterator[Fault]:
-        for where, text in owner_texts(source):
-            for pattern, instead in OVERCLAIMS:
-                match = re.search(rf"\b(?:{pattern})\b", text, re.I)
-                if match:
-                    what = f'owner text overclaims: "{match.group(0)}"'
-                    yield source.document.fault(where, what, instead)
+        for where, text in (*owner_texts(source), *_quoted_texts(source)):
+            for fault in calm.faults(text):
+                if not calm.chances(fault.word):
+                    what = f'owner text overclaims: "{fault.word}" {fault.why}'
+                    yield source.document.fault(where, what, fault.instead)
 
 
 class TypedOdds(HazardCheck):
@@ -47,15 +35,14 @@ class TypedOdds(HazardCheck):
 
     def in_hazard(self, source: HazardSource, draft: Draft) -> Iterator[Fault]:
         for where, text in owner_texts(source):
-            odds = list(_ODDS.finditer(text))
-            bases = {match.group(1) or "%" for match in odds} | {
-                "{of}" for field in _FIELD.findall(text) if field == "of"
-            }
+            odds = calm.chances(text)
+            bases = {chance.of for chance in odds}
+            bases |= {"{of}" for field in _FIELD.findall(text) if field == "of"}
             if odds and len(bases) > 1:
                 what = f"mixed denominators in one text: {', '.join(sorted(bases))}"
                 yield source.document.fault(where, what, "use {many} of {of} throughout")
             elif odds:
-                what = f'a typed chance: "{odds[0].group(0)}"'
+                what = f'a typed chance: "{odds[0].word}"'
                 instead = "write {many}, {low}, {high}, {of}, {period}: riskcheck fills them in"
                 yield source.document.fault(where, what, instead)
 
@@ -111,10 +98,19 @@ class CitedSources(HazardCheck):
 
 def owner_texts(source: HazardSource) -> list[tuple[Where, str]]:
     """Texts that reach the owner: (where, text)."""
-    words = source.hazard.words
+    hazard, words = source.hazard, source.hazard.words
     return [
-        (("title",), source.hazard.title),
+        (("title",), hazard.title),
         (("words", "say"), words.say),
         (("words", "ask"), words.ask),
         *((("words", "cautions", i), text) for i, text in enumerate(words.cautions)),
+    ]
+
+
+def _quoted_texts(source: HazardSource) -> list[tuple[Where, str]]:
+    """Texts that are quoted to the owner as they stand; measured limits may be in them."""
+    findings = source.hazard.findings
+    return [
+        (("effect",), source.hazard.effect),
+        *((("findings", name, "says"), finding.says) for name, finding in findings.items()),
     ]
