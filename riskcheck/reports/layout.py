@@ -29,6 +29,13 @@ def fitted(sheet: Sheet) -> Sheet:
     return replace(sheet, row_heights=heights)
 
 
+def ruled(sheet: Sheet, style: str = "plain") -> Sheet:
+    """The same sheet with every cell in ``style`` but those that a person fills in."""
+    printed = [at for at, column in enumerate(sheet.columns) if not column.input_cell]
+    styles = {(row, at): style for row in range(len(sheet.rows)) for at in printed}
+    return replace(sheet, cell_styles={**styles, **sheet.cell_styles})
+
+
 def _lines(text: str, column: Column) -> int:
     width = max(4, int(column.width * LETTERS_PER_UNIT))
     return sum(max(1, len(textwrap.wrap(line, width))) for line in text.split("\n"))

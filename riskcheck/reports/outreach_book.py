@@ -6,7 +6,7 @@ import pandas as pd
 
 from riskcheck.actions.row_keys import HEADING, row_key
 from riskcheck.reports import about, outreach_lists, outreach_words, words
-from riskcheck.reports.layout import fitted
+from riskcheck.reports.layout import fitted, ruled
 from riskcheck.reports.outreach_rows import call_frame, grouped_reasons, vehicle_names
 from riskcheck.reports.outreach_sheets import contact_sheets, vehicle_sheet
 from riskcheck.reports.run import Run
@@ -42,8 +42,8 @@ def workbook(run: Run, flat: pd.DataFrame, run_id: str = "") -> Workbook:
         sheets=[
             _start(run, called, listed),
             *called,
-            vehicle_sheet(flat),
-            *(fitted(sheet) for sheet in listed),
+            ruled(vehicle_sheet(flat)),
+            *(ruled(fitted(sheet)) for sheet in listed),
             fitted(about.sheet(run)),
             _hidden_about(run, run_id),
             _keys(run, flat),
@@ -86,21 +86,23 @@ def _start(run: Run, called: list[Sheet], listed: list[Sheet]) -> Sheet:
     rows += [[None, None, None, note] for note in notes if note]
     columns = [
         Column("Sheet", 24, wrap=True),
-        Column("Rows", 8, "0"),
-        Column("Hours offered", 10, "0.0"),
+        Column("Rows", 8, "#,##0", align="center"),
+        Column("Hours", 9, "0.0", align="center"),
         Column("What it is for", 100, wrap=True),
     ]
-    return fitted(
-        Sheet(
-            "Start here",
-            columns,
-            rows,
-            title=(
-                f"Customers to contact, as of {run.as_of.isoformat()}",
-                f"{words.plural(len(calls), 'contact')} for the coming two weeks.",
-            ),
-            filters=False,
-            tab_colour="3B4A54",
+    return ruled(
+        fitted(
+            Sheet(
+                "Start here",
+                columns,
+                rows,
+                title=(
+                    f"Customers to contact, as of {run.as_of.isoformat()}",
+                    f"{words.plural(len(calls), 'contact')} for the coming two weeks.",
+                ),
+                filters=False,
+                tab_colour="3B4A54",
+            )
         )
     )
 

@@ -45,7 +45,7 @@ def reasons(own: pd.DataFrame) -> str:
     """Reasons, the first with its refusal and chance, cut with a count."""
     first = str(own["declined"].iloc[0])
     rest = own["declined"].ne("").sum() - bool(first)
-    also = f"Of these {words.plural(rest, 'reason was', 'reasons were')} declined." if rest else ""
+    also = f"{words.plural(rest, 'other was', 'others were')} declined before." if rest else ""
     return lines(first, several(grouped_reasons(own)), also)
 
 

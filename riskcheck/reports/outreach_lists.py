@@ -118,7 +118,9 @@ def unproven(run: Run) -> Sheet:
     rows = []
     for row in own.to_dict("records"):
         hazard = run.rulebook.hazards[row["hazard_id"]]
-        proofs = dict.fromkeys(r.proof for r in hazard.remedies)
+        proofs = dict.fromkeys(
+            r.proof for r in hazard.remedies if not r.proof.lower().startswith("none")
+        )
         rows.append([
             names[row["vehicle_id"]], hazard.title, owner.capital(owner.finding(row, hazard)),
             "\n".join(owner.capital(proof) for proof in list(proofs)[:2]), row["hazard_id"],
@@ -152,13 +154,13 @@ def not_contacted(run: Run) -> Sheet:
     columns = [
         Column("Customer", 26, wrap=True),
         Column("Why it would be a contact", 22, wrap=True),
-        Column("Vehicles", 9, "0"),
-        Column("Reasons", 9, "0"),
+        Column("Vehicles", 9, "0", align="center"),
+        Column("Reasons", 9, "0", align="center"),
         Column("Why none is made", 42, wrap=True),
         Column("Last contact", 34, wrap=True),
         *typed_columns(RESULTS),
     ]
-    title = ("Not contacted, and why",)
+    title = ("Not contacted", "Who is left alone, and why. Nobody is dropped silently.")
     return Sheet("Not contacted", columns, rows, title=title)
 
 
@@ -214,4 +216,6 @@ def set_aside(run: Run) -> Sheet:
         Column("Why, and what to do", 58, wrap=True),
     ]
     rows = shown[["sheet", "cell", "action", "was", "now", "reason"]].values.tolist()
-    return Sheet("Repaired or set aside", columns, rows)
+    return Sheet("Repaired or set aside", columns, rows, title=(
+        "Repaired or set aside", "Cells and rows of the fleet file that were not used as written.",
+    ))  # fmt: skip

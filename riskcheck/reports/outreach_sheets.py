@@ -34,7 +34,7 @@ VEHICLE_COLUMNS = (
     Column("Vehicle", 22, wrap=True),
     Column("Reason", 44, wrap=True),
     Column("Offer", 34, wrap=True),
-    Column("Hours", 6, "0.0"),
+    Column("Hours", 6, "0.0", align="center"),
     Column("Price (range)", 20, wrap=True),
     Column("If it fails (range)", 20, wrap=True),
     Column("No later than", 13, wrap=True),
