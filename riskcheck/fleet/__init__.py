@@ -6,7 +6,6 @@ from riskcheck.fleet.export import to_contract_csvs
 from riskcheck.fleet.mapping import parse_mapping, unsure_headings, write_mapping
 from riskcheck.fleet.model import Fleet
 from riskcheck.fleet.reader import fleet_of, read_fleet
-from riskcheck.fleet.unread import unread_wordings
 
 __all__ = [
     "Fleet",
@@ -15,7 +14,6 @@ __all__ = [
     "parse_mapping",
     "read_fleet",
     "to_contract_csvs",
-    "unread_wordings",
     "unsure_headings",
     "write_blank_workbook",
     "write_mapping",

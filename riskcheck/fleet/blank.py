@@ -21,6 +21,7 @@ _VEHICLES: tuple[_Spec, ...] = (
     ("Odometer (mi)", 84500, ()), ("Odometer date", dt.date(2026, 1, 15), ()),
     ("Engine hours", None, ()), ("GVWR (lb)", 9000, ()), ("Vehicle value", 14000, ()),
     ("Vehicle status", "active", ("active", "sold", "scrapped")), ("Sold date", None, ()),
+    ("New owner since", None, ()),
     ("Warranty end", None, ()), ("Goodwill end", None, ()), ("Inspection due", None, ()),
     ("Open recall", None, ()), ("Miles per year", None, ()),
 )  # fmt: skip
@@ -81,6 +82,10 @@ _DUE: tuple[_Spec, ...] = (
     ("Vehicle ID", "EXAMPLE-1", ()), ("Service due", "oil service", ()),
     ("Due date", dt.date(2026, 4, 10), ()), ("Due at (mi)", 90000, ()), ("Hours needed", 1, ()),
 )  # fmt: skip
+_SPARES: tuple[_Spec, ...] = (
+    ("Customer ID", "C-EXAMPLE", ()), ("Fleet name", None, ()), ("Vehicle type", "bus", ()),
+    ("Spares", 1, ()),
+)  # fmt: skip
 _POLICY: tuple[_Spec, ...] = (
     ("Policy figure", "(name of a figure in the policy file)", ()), ("Value", None, ()),
     ("Unit", None, ()), ("Where from", None, ()),
@@ -118,6 +123,7 @@ def write_blank_workbook(path: Path, vocabulary: Vocabulary) -> Path:
         _sheet("Fixed dates", _FIXED, hints),
         _sheet("Pinned weeks", _PINS, hints),
         _sheet("Services due", _DUE, hints),
+        _sheet("Spares", _SPARES, hints),
         _sheet("Policy", _POLICY, hints),
     ]
     looks = {"example": Style(italic=True, colour="777777")}

@@ -20,8 +20,8 @@ _LOOKED_AT = 200
 _ENOUGH = 0.5  # share of the filled cells that must fit (choice, no source)
 _DATES = {
     "date", "date_opened", "date_promised", "date_posted", "in_service", "build_date", "state_date",
-    "warranty_end", "goodwill_end", "inspection_due", "odometer_date", "appointment", "from_date",
-    "to_date", "fixed_date", "due_date", "to",
+    "owner_since", "warranty_end", "goodwill_end", "inspection_due", "odometer_date", "appointment",
+    "from_date", "to_date", "fixed_date", "due_date", "to",
 }  # fmt: skip
 _DISTANCES = {"odometer", "odometer_out", "due_odometer"}
 _NUMBERS = {

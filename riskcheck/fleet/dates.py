@@ -5,7 +5,7 @@ from __future__ import annotations
 import calendar
 import datetime as dt
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -44,6 +44,7 @@ _MISSING = re.compile(
 _PLACEHOLDERS = {dt.date(1899, 12, 30), dt.date(1899, 12, 31), dt.date(1900, 1, 1),
                  dt.date(1904, 1, 1), dt.date(1970, 1, 1)}  # fmt: skip
 _EARLIEST_YEAR = 1950
+_TEXTS_NEEDED, _SHARE_BELOW_13, _SURE_ENOUGH = 2, 12 / 30.4, 0.01
 _SERIAL_LOW, _SERIAL_HIGH = 18_264, 73_050  # 1950-01-01 .. 2099-12-31 in the 1900 system
 
 
@@ -71,6 +72,7 @@ class _Parsed:
     slots: tuple[int, int, int] | None = None  # (first, second, year), order open
     reason: str = ""
     repaired: bool = False
+    cell: bool = False  # a real date of the spreadsheet, not text
 
 
 def order_of(values: pd.Series, as_of: dt.date) -> tuple[int, int]:
@@ -94,6 +96,7 @@ def read_dates(
     codes, found = distinct(values)
     parsed = [_parse(value, as_of, epoch_1904) for value in found]
     order, evidence = _settle(parsed, fallback)
+    parsed = _turned_back(parsed, as_of)
     parsed = [_ordered(item, order, evidence, as_of) for item in parsed]
     reason = marked(codes, [item.reason for item in parsed], values.index)
     repaired = spread(codes, [item.repaired for item in parsed], False, "bool")
@@ -134,6 +137,41 @@ def _settle(parsed: list[_Parsed], fallback: Order) -> tuple[Order, str]:
     return "both", "no date in this column settles whether day or month comes first"
 
 
+def _turned_back(parsed: list[_Parsed], as_of: dt.date) -> list[_Parsed]:
+    """Undo what a spreadsheet program does to dates of the other order as they are typed in.
+
+    It turns round those it can (day of 12 or less) and leaves the others as text.  So where every
+    text date can only be of one order and no real date has a day beyond 12, the real ones were
+    turned round.  Chance alone leaves k real dates so with (12/30.4)^k: below 1 in 100 they are
+    turned back, above it both readings are kept.
+    """
+    slots = [item.slots for item in parsed if item.slots]
+    days = {item.lo for item in parsed if item.cell and item.lo}
+    one_order = all(a > 12 >= b for a, b, _ in slots) or all(b > 12 >= a for a, b, _ in slots)
+    if len(slots) < _TEXTS_NEEDED or not one_order or any(day.day > 12 for day in days):
+        return parsed
+    turned = {day: dt.date(day.year, day.day, day.month) for day in days}
+    if len(days) < 2 or any(day > as_of for day in turned.values()):
+        return parsed
+    sure = _SHARE_BELOW_13 ** len(days) < _SURE_ENOUGH
+    words = (
+        f"the {len(slots)} text dates of this column all have a day beyond 12, its {len(days)} "
+        "real dates all one of 12 or less: the spreadsheet program turned day and month round"
+    )
+    return [_turned(item, turned, sure, words) if item.cell and item.lo else item
+            for item in parsed]  # fmt: skip
+
+
+def _turned(item: _Parsed, turned: dict[dt.date, dt.date], sure: bool, words: str) -> _Parsed:
+    day = item.lo
+    if day is None or turned[day] == day:
+        return item
+    if sure:
+        return _Parsed(turned[day], turned[day], reason=words, repaired=True)
+    low, high = sorted((day, turned[day]))
+    return _Parsed(low, high, reason=f"two readings kept: perhaps {words}")
+
+
 def _ordered(item: _Parsed, order: Order, evidence: str, as_of: dt.date) -> _Parsed:
     """Close the day/month question of one value."""
     if item.slots is None:
@@ -154,9 +192,9 @@ def _ordered(item: _Parsed, order: Order, evidence: str, as_of: dt.date) -> _Par
 
 def _parse(value: object, as_of: dt.date, epoch_1904: bool) -> _Parsed:
     if isinstance(value, dt.datetime):
-        return _checked(value.date())
+        return replace(_checked(value.date()), cell=True)
     if isinstance(value, dt.date):
-        return _checked(value)
+        return replace(_checked(value), cell=True)
     if isinstance(value, bool):
         return _Parsed(reason="yes or no where a date is due")
     if isinstance(value, int | float | np.number):

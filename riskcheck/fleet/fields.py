@@ -64,6 +64,11 @@ VEHICLE_DETAILS = (
         "warranty expires,warranty expiry,warranty until,warranty to,warranty end date,"
         "warranty expiration",
     ),
+    _field(
+        "owner_since",
+        "new owner since,owner from,changed hands,changed hands on,ownership date,new owner date,"
+        "owned since",
+    ),
     _field("goodwill_end", "goodwill expires,goodwill until,goodwill to"),
     _field(
         "inspection_due",

@@ -81,6 +81,13 @@ _DUE_FIELDS = (
     field("hours", "job hours,hours needed,takes hours,hours for it"),
     _NOTE,
 )
+_SPARE_FIELDS = (
+    field("customer_id", "customer,cust,cust id,customer no,account,account no,client"),
+    field("fleet", "fleet name,company,company name,business"),
+    field("type", "vehicle type,model,duty,type of vehicle,class"),
+    field("spares", "spare vehicles,how many may be out,may be out at once,can be spared"),
+    _NOTE,
+)
 _POLICY_FIELDS = (
     field("figure", "policy figure"),
     field("value", "policy value,setting"),
@@ -111,6 +118,10 @@ SHOP_KINDS: tuple[SheetKind, ...] = (
     SheetKind(
         "services_due", "services coming due", _DUE_FIELDS,
         (_ANY_VEHICLE, ("what",), ("due_date", "due_odometer")),
+    ),
+    SheetKind(
+        "spares", "spare vehicles", _SPARE_FIELDS,
+        (("spares",), ("type", "fleet", "customer_id")),
     ),
     SheetKind("policy", "policy figures", _POLICY_FIELDS, (("figure",), ("value",))),
 )  # fmt: skip

@@ -15,7 +15,7 @@ VEHICLE_COLUMNS = [
     "vehicle_id", "unit", "vin", "plate", "customer_id", "make", "model", "engine", "model_year",
     "in_service_lo", "in_service_hi", "duty", "odometer_mi", "engine_hours", "gvwr_lb",
     "value_usd", "state", "state_date", "warranty_end", "goodwill_end", "inspection_due",
-    "open_recall", "annual_miles",
+    "open_recall", "annual_miles", "owner_since",
 ]  # fmt: skip
 VEHICLE_TEXTS = [
     "vehicle_id", "unit", "vin", "plate", "customer_id", "make", "model", "engine", "duty",
@@ -52,6 +52,8 @@ DOUBT_COLUMNS = [
     "vehicle_id", "date", "written", "read_mi", "used_mi", "proposed_mi", "reason", "file", "sheet",
     "cell",
 ]  # fmt: skip
+ROW_COLUMNS = ["file", "sheet", "row", "fate"]
+SPARE_COLUMNS = ["customer_id", "fleet", "type", "spares", "note"]
 POLICY_COLUMNS = ["figure", "value", "unit", "where_from", "file", "sheet", "cell"]
 REPORT_COLUMNS = [
     "file", "sheet", "taken_for", "rows", "column", "heading", "field", "confidence", "how",
@@ -61,7 +63,7 @@ REPORT_COLUMNS = [
 NUMBERS = {
     "odometer_mi", "engine_hours", "on_hand", "lead_days", "unit_cost", "bay_hours", "bays",
     "hours_per_day", "max_weight_lb", "read_mi", "used_mi", "proposed_mi", "tolerance_days",
-    "hours",
+    "hours", "spares",
 }  # fmt: skip
 DATES = {"date", "date_lo", "date_hi", "to", "from_date", "to_date"}
 
@@ -114,6 +116,9 @@ class Fleet:
     ``doubts`` has the odometer readings that were left out or look odd, each with the value that
     would fit; ``doubts.believed`` gives the fleet as it would be with them.
 
+    ``state`` of a vehicle is active, sold or scrapped; ``owner_since`` the day a new owner took it
+    over: the history stays with the vehicle, consents given before that day do not.
+
     The shop's own calendar: ``availability`` says when a vehicle, a bay or a technician (one of
     the three columns is filled) is away; ``hours`` bay-hours by week; ``fixed_dates`` also holds
     the inspections due of the vehicle sheet; ``pins`` has ``pin`` "pinned" or "forbidden" and the
@@ -141,6 +146,8 @@ class Fleet:
     fixed_dates: pd.DataFrame = field(default_factory=partial(shaped, (), FIXED_DATE_COLUMNS))
     pins: pd.DataFrame = field(default_factory=partial(shaped, (), PIN_COLUMNS))
     services_due: pd.DataFrame = field(default_factory=partial(shaped, (), SERVICE_DUE_COLUMNS))
+    spares: pd.DataFrame = field(default_factory=partial(shaped, (), SPARE_COLUMNS))
     policy: pd.DataFrame = field(default_factory=partial(shaped, (), POLICY_COLUMNS))
+    rows: pd.DataFrame = field(default_factory=partial(shaped, (), ROW_COLUMNS))
     doubts: pd.DataFrame = field(default_factory=partial(shaped, (), DOUBT_COLUMNS))
     written: Mapping[str, pd.DataFrame] = field(default_factory=dict)

@@ -11,7 +11,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from riskcheck.errors import InternalError
-from riskcheck.fleet.distinct import distinct, odd_ones, spread
+from riskcheck.fleet.distinct import coded_from, distinct, odd_ones, spread
 from riskcheck.sheets import Grid
 
 Action = Literal["used", "repaired", "set_aside", "noted"]
@@ -19,6 +19,7 @@ Rows = npt.NDArray[np.int64]
 PROBLEM_COLUMNS = ["file", "sheet", "cell", "action", "was", "now", "reason"]
 
 _USED, _REPAIRED, _SET_ASIDE = 2, 3, 4  # 0 is a blank row, 1 one whose fate is open
+_FATES = ["used", "repaired", "set_aside"]
 _CONTACT_FIELDS = {"name", "phone", "phone_2", "email", "address", "city", "postcode", "notes"}
 
 
@@ -169,6 +170,25 @@ class Notebook:
                 )
             )
         return tallies
+
+    def fates(self) -> pd.DataFrame:
+        """file, sheet, row, fate (used, repaired, set_aside) of every row that holds anything."""
+        frames = []
+        for grid in self._grids:
+            rows = self.filled(grid)
+            fate = coded_from(self._status[id(grid)][rows].astype(np.int64) - _USED, _FATES)
+            here = np.zeros(len(rows), dtype=np.int64)
+            frames.append(
+                pd.DataFrame(
+                    {
+                        "file": coded_from(here, [grid.file]),
+                        "sheet": coded_from(here, [grid.sheet]),
+                        "row": rows + grid.first_row + 1,
+                        "fate": fate,
+                    }
+                )
+            )
+        return frames[0] if len(frames) == 1 else pd.concat(frames, ignore_index=True)
 
     def close(self) -> None:
         """Assert that every filled row was used, repaired or set aside.

@@ -170,6 +170,7 @@ class _Reading:
             problems=self._context.notebook.problems(),
             reports=report_tables(grids, self._tables),
             tallies=tuple(self._context.notebook.tallies()),
+            rows=self._context.notebook.fates(),
             written=self._written,
             doubts=doubts,
         )

@@ -76,6 +76,7 @@ SHOP_SHEETS = (
         (("vehicle_id",), ("date", "odometer_mi")),
         (("date", "due_date"), ("odometer_mi", "due_odometer")),
     ),
+    ShopSheet("spares", "spares", model.SPARE_COLUMNS, "spares", (("spares",),)),
     ShopSheet(
         "policy", "policy", model.POLICY_COLUMNS, "value", (("figure",), ("value",))
     ),

@@ -28,7 +28,7 @@ from riskcheck.fleet.written import written_cells
 from riskcheck.vocabulary import Fact, Vocabulary
 
 _TEXTS = ("make", "model", "engine", "duty", "open_recall")
-_DATES = ("state_date", "warranty_end", "goodwill_end", "inspection_due")
+_DATES = ("state_date", "owner_since", "warranty_end", "goodwill_end", "inspection_due")
 _VIN_REPAIRED = "letters I, O, Q do not occur in a VIN; one reading satisfies the check digit"
 _VIN_DOUBTS = {
     "form": "not 17 characters of a VIN: kept as written",

@@ -15,7 +15,6 @@ from riskcheck.fleet.blank import write_blank_workbook
 from riskcheck.fleet.events import last_event, matching
 from riskcheck.fleet.fields import KINDS
 from riskcheck.fleet.mapping import parse_mapping, write_mapping
-from riskcheck.fleet.unread import unread_wordings
 from riskcheck.vocabulary import Derivation, Fact, Vocabulary
 
 AS_OF = dt.date(2026, 11, 1)
@@ -339,18 +338,3 @@ def test_mapping_file_is_offered_and_read_back(tmp_path):
     assert read(path, mapping=mapping).vehicles["vehicle_id"].tolist() == ["V9"]
     with pytest.raises(UsageError, match="no field is called"):
         parse_mapping(["Make=nonsense"], VOCABULARY)
-
-
-def test_unread_wordings_by_frequency(tmp_path):
-    class Belt:
-        def knows(self, line):
-            return "belt" in line
-
-    work = [["Vehicle", "Date", "Work done"]]
-    work += [["V1", f"2024-03-{day:02}", text] for day, text in
-             enumerate(["Blorp", "blorp", "coolnt flush", "timing belt"], start=1)]  # fmt: skip
-    table = unread_wordings(read(book(tmp_path, V=VEHICLES, W=work)), Belt(), ["coolant flush"])
-    assert table[["line", "times", "nearest"]].to_numpy().tolist() == [
-        ["blorp", 2, ""],
-        ["coolnt flush", 1, "coolant flush"],
-    ]
