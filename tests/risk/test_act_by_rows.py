@@ -108,6 +108,13 @@ def test_waiting_with_a_belt(now, ahead, chance, used, net):
     assert act_by.net_of_waiting(5100.0, p, 13.264061, use) == pytest.approx(net, abs=2e-3)
 
 
+def test_what_waiting_risks_and_saves_in_dollars():
+    """At 120 k mi, waiting 15 k mi risks 5,100 · 0.1045 = 533 and saves 13.26 · 14.24 = 189."""
+    p, use = wait(BELT, 120.0, 15.0)
+    assert act_by.net_of_waiting(5100.0, p, 0.0, use) == pytest.approx(533, abs=0.5)
+    assert -act_by.net_of_waiting(0.0, p, 13.264061, use) == pytest.approx(189, abs=0.5)
+
+
 @pytest.mark.parametrize(
     ("now", "m", "chance", "net"),
     [(30, 1, 0.001575, -33.4329), (150, 1, 0.006538, 37.6779), (150, 3, 0.018863, 214.2556)],

@@ -61,6 +61,12 @@ STATED = {
     "R5": (0.071089, 0.028719, 0.119262, 0.071058, 0.028610, 0.119551),
     "R5b": (0.023046, 0.012852, 0.036199, 0.023045, 0.012813, 0.035822),
 }
+# Shares counted among simulated lives by a program of its own, with their standard errors.
+COUNTED = {
+    "R1": (0.006540, 0.000058), "R2": (0.015584, 0.000046), "R3": (0.074219, 0.000098),
+    "R4": (0.294337, 0.000349), "R4b": (0.103828, 0.000349), "R5": (0.071170, 0.000182),
+    "R5b": (0.022992, 0.000055),
+}  # fmt: skip
 SURVIVAL = {"R1": 0.969451, "R2": 0.912039, "R3": 0.899205, "R4": 0.854178}
 
 
@@ -86,6 +92,12 @@ def test_a_much_finer_grid_hardly_moves_the_answer(name):
     assert STATED[name][0] == pytest.approx(p, rel=5e-3)
     for coarse, fine in zip(STATED[name][1:3], spread, strict=True):
         assert abs(coarse - fine) <= max(0.07 * fine, 0.015)
+
+
+@pytest.mark.parametrize("name", COUNTED)
+def test_the_recorded_simulation_agrees(name):
+    share, error = COUNTED[name]
+    assert abs(worked(name)[1] - share) <= 2 * error + 0.002 * share
 
 
 @pytest.mark.parametrize("name", SURVIVAL)
@@ -126,6 +138,11 @@ def test_a_fault_only_looking_finds_may_already_be_there():
     assert state.chance_now()[0] == pytest.approx(0.212410, abs=6e-7)
     spread = state.chance_with_range(np.array([[[[12.0]]]]))[1][0]
     assert spread == pytest.approx([0.058310, 0.505347], abs=6e-7)
+    fine, _, _ = worked("R4", size=(201, 101), reach=6.0)
+    assert fine.chance_now()[0] == pytest.approx(0.212351, rel=5e-4)
+    spread = fine.chance_with_range(np.array([[[[12.0]]]]))[1][0]
+    assert spread == pytest.approx([0.060481, 0.502250], rel=0.01)
+    assert abs(state.chance_now()[0] - 0.212580) <= 0.0008  # as simulated elsewhere
     assert p > 2.8 * worked("R4b")[1]
 
 
@@ -169,6 +186,12 @@ def test_a_silent_record_carries_both_clocks():
     assert p[0] == pytest.approx(0.065824, abs=6e-7)
     assert spread[0] == pytest.approx([0.003581, 0.250503], abs=6e-7)
     assert state.weight[0, 0].sum() == pytest.approx(0.304504, abs=6e-7)
+    assert state.weight[0, 1:].sum() == pytest.approx(0.695496, abs=6e-7)
+    assert abs(p[0] - 0.065683) <= 2 * 0.000191  # as simulated elsewhere
+    fine = posterior(belief(lives.BELT, size=(201, 101), reach=6.0), past)
+    far = fine.chance_with_range(past.now[:, :, None] + 15.0)
+    assert far[0][0] == pytest.approx(0.065857, rel=5e-4)
+    assert far[1][0] == pytest.approx([0.003607, 0.255542], rel=0.01)
     assert state.survival[0] == pytest.approx(0.845787, abs=6e-7)
     rng = np.random.default_rng(66)
     shape, b10 = lives.draw(lives.BELT, 2_000_000, rng)
@@ -188,6 +211,12 @@ def test_an_uncertain_rate_of_use_widens_the_range():
     p, spread = state.chance_with_range(150.0 + rates[None, None, :, None])
     assert p[0] == pytest.approx(0.006669, abs=6e-7)
     assert spread[0] == pytest.approx([0.001659, 0.015965], abs=6e-7)
+    assert abs(p[0] - 0.006702) <= 2 * 0.000029  # as simulated elsewhere
+    fine = posterior(belief(lives.STUD, size=(201, 101), reach=6.0),
+                     survived(stretch((0, 150)), (150,), (150,)))  # fmt: skip
+    far = fine.chance_with_range(150.0 + rates[None, None, :, None])
+    assert far[0][0] == pytest.approx(0.006671, rel=5e-4)
+    assert far[1][0] == pytest.approx([0.001665, 0.016042], rel=0.01)
 
 
 def test_worlds_without_the_design_dilute_the_chance_and_reach_zero():

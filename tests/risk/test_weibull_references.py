@@ -53,6 +53,22 @@ def test_one_in_ten_has_failed_at_the_b10_life(shape, scale, b10):
     assert exact(shape, scale).b10[0, 0] == pytest.approx(b10, rel=1e-5)
 
 
+@pytest.mark.parametrize(
+    ("shape", "scale", "share", "age"),
+    [
+        (1.7208, 606.528, 0.01, 41.866),  # NIST/SEMATECH 8.4.1.3: B1 and median of its fit
+        (1.7208, 606.528, 0.50, 490.174),
+        (1.058446, 26296.845, 0.10, 3137.24),  # Nelson 1982, diesel-generator fans
+        (2.035319, 11792.178, 0.10, 3903.0),  # AFWAL-TR-83-2079, bearing cages
+        (3.160470, 27718.718, 0.10, 13600.03),  # O'Connor 1985, shock absorbers
+        (2.101847, 81.8746, 0.10, 28.07),  # Lieblein & Zelen 1956, ball bearings
+    ],
+)
+def test_ages_by_which_a_published_share_has_failed(shape, scale, share, age):
+    """The fits agree between scipy, surpyval and lifelines; the ages follow from them."""
+    assert chance(shape, scale, 0, age) == pytest.approx(share, rel=4e-4)
+
+
 def test_the_nist_fit_as_surpyval_finds_it_gives_the_same_chances():
     x, c = [*NIST_FAILED, *[500] * 10], [0] * 10 + [1] * 10
     fit = surpyval.Weibull.fit(x=np.array(x, dtype=float), c=np.array(c))
@@ -61,6 +77,11 @@ def test_the_nist_fit_as_surpyval_finds_it_gives_the_same_chances():
     ages = np.array([50.0, 200.0, 480.0])
     ours = [chance(shape, scale, 0, age) for age in ages]
     assert ours == pytest.approx(fit.ff(ages), rel=1e-9)
+
+
+def test_the_b10_load_is_minus_the_logarithm_of_nine_tenths():
+    """c = 0.105360516 (−ln 0.9), so that F(B10) = 0.1 whatever the shape."""
+    assert pytest.approx(0.105360516, abs=6e-10) == B10_LOAD
 
 
 def test_one_in_63_has_failed_at_the_scale_whatever_the_shape():
