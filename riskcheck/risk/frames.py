@@ -80,7 +80,7 @@ def _texts(frame: pd.DataFrame, reasoned: Reasoned, figures: Figures) -> None:
 def _levels(frame: pd.DataFrame, hazard: Hazard) -> None:
     """Both codes, and severity, likelihood and level of the one that ranks higher (tie: people)."""
     live = frame["probability_12m"].notna().to_numpy()
-    people = level.letters(frame["p_harm"].fillna(0.0).to_numpy())
+    people = level.letters(frame["p_harm"].fillna(0.0).to_numpy(), level.HARM_DECIMALS)
     money = level.letters(frame["probability_12m"].fillna(0.0).to_numpy())
     severity = hazard.severity
     columns = {

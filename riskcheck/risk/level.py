@@ -26,12 +26,15 @@ MATRIX: dict[str, tuple[str, ...]] = {
     "III": ("Serious", "Serious", "Medium", "Medium", "Medium"),
     "IV": ("Medium", "Medium", "Low", "Low", "Low"),
 }
-PRINTED_DECIMALS = 8
+PRINTED_DECIMALS, HARM_DECIMALS = 8, 12
 
 
-def letters(chance_12m: Floats) -> Texts:
-    """Letter A to E per chance (n,) over 12 months, as printed (8 decimals, lower edge incl.)."""
-    printed = np.round(chance_12m, PRINTED_DECIMALS)
+def letters(chance_12m: Floats, decimals: int = PRINTED_DECIMALS) -> Texts:
+    """Letter A to E per chance (n,) over 12 months, as printed (lower edge incl.).
+
+    ``decimals``: with how many the chance is printed; P_harm has ``HARM_DECIMALS``.
+    """
+    printed = np.round(chance_12m, decimals)
     step = np.zeros(printed.shape, dtype=np.int64)
     for edge in LETTER_FROM:
         step += printed < edge

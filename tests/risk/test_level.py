@@ -47,7 +47,7 @@ def test_counts_of_table_iii():
 )  # fmt: skip
 def test_band_edges_of_table_a_ii(chance, letter):
     """Lower edges belong to the band; a computed zero is E, for F needs the hazard removed."""
-    assert level.letters(np.array([chance]))[0] == letter
+    assert level.letters(np.array([chance]), level.HARM_DECIMALS)[0] == letter
 
 
 def test_the_letter_is_that_of_the_printed_chance():
