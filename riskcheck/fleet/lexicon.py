@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from riskcheck.fleet.lexicon_crew import Found, share_out
+from riskcheck.fleet.lexicon_crew import Found, share_out, uncollected
 from riskcheck.fleet.lexicon_events import EventReader, Judged, Reading, Row
 from riskcheck.fleet.lexicon_model import NOTHING, Wording, load_wording
 from riskcheck.fleet.lexicon_pieces import Piece, PieceReader
@@ -79,6 +79,10 @@ class Lexicon:
 
     def collect(self, lines: list[str]) -> Found:
         """What each of ``lines`` says, in order."""
+        with uncollected():
+            return self._collect(lines)
+
+    def _collect(self, lines: list[str]) -> Found:
         found = Found()
         numbers: dict[int, int] = {}
         for line, masked in zip(lines, templates(lines), strict=True):
@@ -161,8 +165,7 @@ class Lexicon:
             statements = [
                 each for _, piece in pieces for each in self._pieces.statements[piece.meaning]
             ]
-            number = self._add(self._events.read(statements, judged))
-            self._numbers[key] = number
+            number = self._numbers[key] = self._add(self._events.read(statements, judged))
         return number, pieces, values
 
     def _add(self, reading: Reading) -> int:

@@ -131,7 +131,8 @@ def _clears(verdict: Verdict) -> bool:
 
 
 def _merge(old: Verdict, new: Verdict) -> Verdict:
-    old = replace(old, circumstances=old.circumstances | new.circumstances)
+    if not new.circumstances <= old.circumstances:
+        old = replace(old, circumstances=old.circumstances | new.circumstances)
     if new.kind in ("", "complaint", "lacking", "noun_check"):
         return old
     if new.kind == "did" and new.other_part:

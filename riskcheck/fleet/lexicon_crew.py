@@ -7,12 +7,14 @@ the result; a helper that fails leaves its share to the parent.
 
 from __future__ import annotations
 
+import contextlib
+import gc
 import os
 import pickle
 import subprocess
 import sys
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from riskcheck.fleet.lexicon_events import Row
@@ -20,6 +22,7 @@ from riskcheck.fleet.lexicon_model import Wording
 
 ENOUGH = 40_000  # distinct lines for which a helper's start pays (measured)
 _MOST = 4
+_COMMAND = ("-m", "riskcheck.fleet.lexicon_crew")
 
 
 @dataclass(slots=True)
@@ -48,9 +51,15 @@ class Found:
         self.units += more.units
 
 
+def cores() -> int:
+    """How many processor cores this process may use, at most ``_MOST``."""
+    available = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
+    return min(_MOST, available or 1)
+
+
 def share_out(wording: Wording, lines: list[str], collect: Callable[[list[str]], Found]) -> Found:
     """``collect(lines)``, with the help of other cores where there are many lines."""
-    helpers = min(_MOST, os.cpu_count() or 1) - 1
+    helpers = cores() - 1
     if len(lines) < ENOUGH or helpers < 1:
         return collect(lines)
     size = -(-len(lines) // (helpers + 1))
@@ -62,12 +71,24 @@ def share_out(wording: Wording, lines: list[str], collect: Callable[[list[str]],
     return found
 
 
+@contextlib.contextmanager
+def uncollected() -> Iterator[None]:
+    """Without the search for cyclic garbage: millions of small lasting objects, none cyclic."""
+    was = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was:
+            gc.enable()
+
+
 class _Helper:
     """One child process at work on its share."""
 
     def __init__(self, wording: Wording, lines: Sequence[str]) -> None:
         self._process = subprocess.Popen(
-            [sys.executable, "-m", "riskcheck.fleet.lexicon_crew"],
+            [sys.executable, *_COMMAND],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,

@@ -112,13 +112,13 @@ class EventReader:
     ) -> Iterable[Row]:
         key = (
             occurrence.subject, occurrence.verdict, occurrence.inherited, occurrence.other_part,
-            partners,
+            partners, occurrence.clause,
         )  # fmt: skip
         rows = self._memo.get(key)
         if rows is None:
-            rows = self._memo[key] = tuple(meaning.rows(occurrence, partners))
-        if occurrence.clause:
-            return [replace(row, clause=occurrence.clause) for row in rows]
+            rows = self._memo[key] = tuple(
+                replace(row, clause=occurrence.clause) for row in meaning.rows(occurrence, partners)
+            )
         return rows
 
     def _settle(self, rows: Sequence[Row]) -> tuple[Row, ...]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from riskcheck.fleet.lexicon_clauses import ClauseReader
 from riskcheck.fleet.lexicon_model import Wording
@@ -25,16 +25,16 @@ class Piece:
     """One stretch of a line with its numbers masked.
 
     ``spans``: where its clauses stand in the piece; ``meaning``: number of its statements among
-    all met so far; ``near``: words in it by which quantities are recognised.
+    all met so far; ``near``: words in it by which quantities are recognised; ``spots``: where
+    values may stand, each with the words of which the line must say one.
     """
 
     clauses: list[Clause]
     spans: tuple[tuple[int, int], ...]
     meaning: int
     near: frozenset[str]
-    numbers: bool
     canonical: str
-    spots: dict[frozenset[str], tuple[Spot, ...]] = field(default_factory=dict)
+    spots: tuple[tuple[Spot, frozenset[str]], ...]
 
 
 class PieceReader:
@@ -65,17 +65,17 @@ class PieceReader:
 
     def spots(self, pieces: Sequence[tuple[int, Piece]]) -> tuple[Spot, ...]:
         """Places of values in a line; clauses and places count through the whole line."""
-        if not any(piece.numbers for _, piece in pieces):
+        if not any(piece.spots for _, piece in pieces):
             return ()
-        near = frozenset().union(*(piece.near for _, piece in pieces))
+        said = frozenset().union(*[piece.near for _, piece in pieces])
         found: list[Spot] = []
         clause = 0
         for start, piece in pieces:
-            if piece.numbers:
-                own = piece.spots.get(near)
-                if own is None:
-                    own = piece.spots[near] = self._values.spots(piece.clauses, near)
-                found += [each.moved(start, clause) for each in own]
+            found += [
+                spot.moved(start, clause)
+                for spot, near in piece.spots
+                if not near or not near.isdisjoint(said)
+            ]
             clause += len(piece.clauses)
         return tuple(found)
 
@@ -101,6 +101,6 @@ class PieceReader:
             spans=tuple(clause.span for clause in clauses),
             meaning=meaning,
             near=self._values.near & said,
-            numbers="#" in said,
             canonical=" ".join(token.word for clause in clauses for token in clause.tokens),
+            spots=self._values.spots(clauses),
         )

@@ -40,42 +40,58 @@ class Value:
 _Placed = tuple[tuple[tuple[int, int], ...], int, Value]  # places, clause, value
 
 
+@dataclass(frozen=True, slots=True)
+class _Form:
+    """One way to write a quantity; ``required``: of each of these sets a word must be there."""
+
+    quantity: str
+    index: int
+    pattern: re.Pattern[str]
+    required: tuple[frozenset[str], ...]
+    near: frozenset[str]
+
+    def spot(self, clause: int, spans: tuple[tuple[int, int], ...]) -> Spot:
+        """A place at which it stands."""
+        return Spot(self.quantity, self.index, clause, spans)
+
+
 class ValueReader:
     """Finds and judges values by the quantities of one wording."""
 
     def __init__(self, wording: Wording) -> None:
         self._quantities = wording.quantities
         self._forms = [
-            (name, index, _pattern(form, wording), frozenset(wording.spelled(quantity.near)))
+            _Form(
+                name,
+                index,
+                _pattern(form, wording),
+                _required(form, wording),
+                frozenset(wording.spelled(quantity.near)),
+            )
             for name, quantity in wording.quantities.items()
             for index, form in enumerate(quantity.forms)
         ]
-        self.near = frozenset().union(*(near for _, _, _, near in self._forms))
-        self._possible: dict[frozenset[str], list[tuple[str, int, re.Pattern[str]]]] = {}
+        self.near = frozenset().union(*(form.near for form in self._forms))
 
-    def spots(self, clauses: Sequence[Clause], said: frozenset[str]) -> tuple[Spot, ...]:
-        """Places where values may stand, in clauses of a line that somewhere says ``said``.
+    def spots(self, clauses: Sequence[Clause]) -> tuple[tuple[Spot, frozenset[str]], ...]:
+        """Places where values may stand, each with the words one of which the line must say.
 
         In the order in which they claim their numbers: whose value is out of range yields.
         """
-        forms = self._possible.get(said)
-        if forms is None:
-            forms = self._possible[said] = [
-                (name, index, pattern)
-                for name, index, pattern, near in self._forms
-                if not near or near & said
-            ]
-        found: list[tuple[int, Spot]] = []
+        found: list[tuple[int, Spot, frozenset[str]]] = []
         for index, clause in enumerate(clauses):
-            text, starts = _text(clause)
-            if _NUMBER not in text:
+            said = {token.word for token in clause.tokens}
+            if _NUMBER not in said:
                 continue
-            for rank, (name, form, pattern) in enumerate(forms):
-                found += [
-                    (rank, Spot(name, form, index, _spans(match, clause, starts)))
-                    for match in pattern.finditer(text)
-                ]
-        return tuple(spot for _, spot in sorted(found, key=lambda each: (each[0], each[1].spans)))
+            text, starts = _text(clause)
+            for rank, form in enumerate(self._forms):
+                if not any(said.isdisjoint(choice) for choice in form.required):
+                    found += [
+                        (rank, form.spot(index, _spans(match, clause, starts)), form.near)
+                        for match in form.pattern.finditer(text)
+                    ]
+        found.sort(key=lambda each: (each[0], each[1].spans))
+        return tuple((spot, near) for _, spot, near in found)
 
     def read(self, line: str, spots: Sequence[Spot]) -> tuple[list[Value], tuple[Judged, ...]]:
         """Values at ``spots`` of this line, in range only, and what each says.
@@ -156,6 +172,13 @@ def _pattern(form: Form, wording: Wording) -> re.Pattern[str]:
         else:
             parts.append(rf"{_choice(word, wording)} ")
     return re.compile(r"(?<!\S)" + "".join(parts))
+
+
+def _required(form: Form, wording: Wording) -> tuple[frozenset[str], ...]:
+    words = [each for each in form.text.lower().split() if each not in ("#", "~")]
+    return tuple(
+        frozenset(wording.spelled(each.split("|"))) for each in words if not each.endswith("?")
+    )
 
 
 def _choice(word: str, wording: Wording) -> str:

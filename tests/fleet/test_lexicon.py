@@ -18,7 +18,7 @@ import pandas as pd
 import pytest
 
 from riskcheck.errors import InputError, RulebookError
-from riskcheck.fleet import lexicon, lexicon_unread
+from riskcheck.fleet import lexicon, lexicon_crew, lexicon_unread
 from riskcheck.fleet.lexicon_clauses import expand
 from riskcheck.vocabulary import MARK_ORDER
 from riskcheck.yamlfile import dump
@@ -350,3 +350,27 @@ def test_a_shop_layer_replaces_a_subject_by_name(tmp_path: Path) -> None:
 )
 def test_misspellings_are_tolerated(words: lexicon.Lexicon, line: str) -> None:
     assert words.verdict(line, "battery-age-parasitic") == "done"
+
+
+def test_helpers_on_other_cores_change_nothing(
+    words: lexicon.Lexicon, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lines = [row["line"] for name in ("listed", "own", "fresh", "blind") for row in rows(name)]
+    alone = words.collect(lines)
+    monkeypatch.setattr(lexicon_crew, "ENOUGH", 10)
+    monkeypatch.setattr(lexicon_crew, "cores", lambda: 3)
+    shared = lexicon_crew.share_out(words.wording, lines, words.collect)
+    told = [[found.rows[at] for at in found.readings] for found in (alone, shared)]
+    assert told[0] == told[1]
+    assert alone.words == shared.words
+    assert alone.quantities == shared.quantities
+
+
+def test_a_helper_that_fails_leaves_its_share_to_the_parent(
+    words: lexicon.Lexicon, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lines = [f"battery replaced {place}" for place in range(30)]
+    monkeypatch.setattr(lexicon_crew, "ENOUGH", 10)
+    monkeypatch.setattr(lexicon_crew, "cores", lambda: 2)
+    monkeypatch.setattr(lexicon_crew, "_COMMAND", ("-c", "raise SystemExit(1)"))
+    assert lexicon_crew.share_out(words.wording, lines, words.collect).words == lines
