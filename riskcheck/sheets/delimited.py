@@ -24,6 +24,7 @@ _BYTE_ORDER_MARKS = (
     (b"\xfe\xff", "utf-16-be"),
 )
 MAX_FIELDS = 2_000
+_MOST_LINES_IN_A_CELL = 50  # more in the last cell: an open quotation mark swallowed the rest
 _LARGE = 2_000_000  # characters; below this the plain way is as quick
 csv.field_size_limit(10_000_000)
 
@@ -108,6 +109,8 @@ def _parse(body: str, sample: list[str], separator: str) -> pd.DataFrame:
     except (pd.errors.ParserError, pd.errors.ParserWarning):
         rows = list(csv.reader(io.StringIO(body, newline=""), delimiter=separator))
         width = max((len(row) for row in rows), default=0)
+        if rows and max((cell.count("\n") for cell in rows[-1]), default=0) > _MOST_LINES_IN_A_CELL:
+            raise csv.Error(f"a quotation mark is never closed, from row {len(rows)} on") from None
         if width > MAX_FIELDS:
             raise csv.Error(f"one row has {width} cells") from None
         return pd.DataFrame([row + [""] * (width - len(row)) for row in rows], dtype=str)

@@ -13,10 +13,11 @@ if TYPE_CHECKING:
 def read_large(data: bytes, separator: str, width: int) -> pd.DataFrame | None:
     """The cells of UTF-8 text as categorical columns; None if the plain way has to read it.
 
-    Arrow reads only tables whose every row has ``width`` cells, and takes quotation marks
-    inside unquoted cells otherwise than spreadsheet programs do; such text, and installations
-    without Arrow, are left to the plain reader.
+    Arrow reads only tables whose every row has ``width`` cells; others, and text whose quotation
+    marks do not pair, and installations without Arrow, are left to the plain reader.
     """
+    if data.count(b'"') % 2:
+        return None  # a quotation mark is not closed
     try:
         import pyarrow
         from pyarrow import csv

@@ -1,4 +1,4 @@
-"""What an OpenDocument sheet says in XML: extent, merged and error cells, formulas without value."""
+"""What an OpenDocument sheet says in XML: extent, merged cells, errors, formulas without value."""
 
 from __future__ import annotations
 

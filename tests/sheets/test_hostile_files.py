@@ -9,8 +9,11 @@ import io
 import os
 import random
 import struct
+import subprocess
+import sys
 import time
 import zipfile
+from pathlib import Path
 
 import openpyxl
 import pytest
@@ -19,6 +22,7 @@ from riskcheck.errors import InputError
 from riskcheck.sheets import Column, Limits, Sheet, Workbook, read_grids, workbook_bytes
 
 SHEET = "xl/worksheets/sheet1.xml"
+BOOKS = Path(__file__).parents[1] / "fleet" / "data"
 
 
 def plain_book() -> bytes:
@@ -68,6 +72,7 @@ HOSTILE = {
     "web page": (lambda: b"<html><table><tr><td>Vehicle</td></tr></table></html>", "web page"),
     "pdf": (lambda: b"%PDF-1.7\n", "a PDF"),
     "noise": (lambda: random.Random(1).randbytes(4000), "neither a spreadsheet nor text"),
+    "password": (lambda: (Path(__file__).parent / "locked.xlsx").read_bytes(), "has a password"),
     "cut compound file": (
         lambda: b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + b"\0" * 600,
         "cannot be read",
@@ -103,8 +108,37 @@ def test_too_large_a_file_is_named(tmp_path):
         read_grids(path, limits=Limits(file_bytes=100))
 
 
+PEAK_MB = """
+import resource, sys
+from riskcheck.sheets import read_grids
+(grid,) = read_grids(sys.argv[1])
+print(grid.cells.shape[0], resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)
+"""
+
+
+def rows_and_peak_mb(path: Path) -> tuple[int, int]:
+    """Rows read and peak memory of a process that only reads this file."""
+    done = subprocess.run(
+        [sys.executable, "-c", PEAK_MB, str(path)], capture_output=True, text=True, check=True
+    )
+    rows, peak = done.stdout.split()
+    return int(rows), int(peak)
+
+
 def test_declared_million_rows_cost_nothing(tmp_path):
     """A dimension tag and a formatted blank tail that claim 1,048,576 rows; thirty are real."""
+    path, plain = million_rows(tmp_path), tmp_path / "plain.xlsx"
+    plain.write_bytes(plain_book())
+    started = time.monotonic()
+    (grid,) = read_grids(path)
+    assert grid.cells.shape == (30, 2)
+    assert time.monotonic() - started < 10
+    rows, peak = rows_and_peak_mb(path)
+    assert rows == 30
+    assert peak < rows_and_peak_mb(plain)[1] + 60
+
+
+def million_rows(folder: Path) -> Path:
     book = openpyxl.Workbook()
     sheet = book.active
     for row in range(30):
@@ -118,12 +152,9 @@ def test_declared_million_rows_cost_nothing(tmp_path):
     xml = xml.replace(
         b"</sheetData>", tail + b'<row r="1048576"><c r="B1048576"/></row></sheetData>'
     )
-    path = tmp_path / "fleet.xlsx"
+    path = folder / "fleet.xlsx"
     path.write_bytes(rewrite(raw.getvalue(), {SHEET: xml}))
-    started = time.monotonic()
-    (grid,) = read_grids(path)
-    assert grid.cells.shape == (30, 2)
-    assert time.monotonic() - started < 10
+    return path
 
 
 def test_error_cells_and_uncalculated_formulas_keep_their_place(tmp_path):
@@ -163,6 +194,31 @@ def mutated_inside(data: bytes, seed: int) -> bytes:
     """The XML of the sheet mutated, the zip around it sound, so that the reader gets to see it."""
     with zipfile.ZipFile(io.BytesIO(data)) as book:
         return rewrite(data, {SHEET: mutate(book.read(SHEET), seed)})
+
+
+def ods_inside(data: bytes, seed: int) -> bytes:
+    """The content.xml of an OpenDocument sheet mutated, the zip around it sound."""
+    with zipfile.ZipFile(io.BytesIO(data)) as book:
+        return rewrite(data, {"content.xml": mutate(book.read("content.xml"), seed)})
+
+
+@pytest.mark.parametrize("kind", ["xls", "ods", "ods inside"])
+def test_mutated_old_and_open_formats_never_raise_anything_but_an_input_error(kind, tmp_path):
+    """A bounded fuzz over files that LibreOffice wrote; each is read in a process of its own.
+
+    RISKCHECK_FUZZ_ROUNDS=20000 runs the long one.
+    """
+    rounds = int(os.environ.get("RISKCHECK_FUZZ_ROUNDS", "12"))
+    suffix = kind[:3]
+    good = (BOOKS / f"cells.{suffix}").read_bytes()
+    change = ods_inside if kind == "ods inside" else mutate
+    path = tmp_path / f"fleet.{suffix}"
+    path.write_bytes(good)
+    assert len(read_grids(path)) == 2
+    for seed in range(rounds):
+        path.write_bytes(change(good, seed))
+        with contextlib.suppress(InputError):
+            read_grids(path)
 
 
 @pytest.mark.parametrize("kind", ["bytes", "inside", "csv"])
