@@ -9,8 +9,10 @@ from collections.abc import Iterator
 import pytest
 
 from riskcheck import rulebook
+from riskcheck.fleet import lexicon
 from riskcheck.reasoning import Engine, run_cases
 from riskcheck.rulebook import Rulebook
+from riskcheck.rulebook.facts import topics_and_marks
 from riskcheck.rulebook.model import Hazard, WeibullLife
 
 HAZARD_IDS = sorted(
@@ -154,3 +156,77 @@ def test_worn_out_tread_is_the_legal_limit(book: Rulebook) -> None:
 def test_tolerance_line_lies_between_the_published_bounds(book: Rulebook) -> None:
     """1e-6 and 1e-4 a year: HSE, Reducing Risks, Protecting People, 2001 (from memory)."""
     assert 1e-6 < book.policy.tolerance_p_harm.value < 1e-4
+
+
+@pytest.mark.parametrize("hazard_id", HAZARD_IDS)
+def test_every_factor_acts_in_a_case(hazard_id: str, book: Rulebook) -> None:
+    held = {name for case in book.cases[hazard_id] for name in case.expect.holds}
+    assert {factor.finding for factor in book.hazards[hazard_id].factors} <= held
+
+
+# A line as a shop would write it for each job that opens another hazard: (remedy, line).
+OUR_OWN_WORK = {
+    "ball-joint-tie-rod-wear": {
+        "pairs": "replaced ball joints both sides",
+        "one": "replaced lf outer tie rod only",
+    },
+    "brake-hose-ageing": {
+        "hoses-in-pairs": "replaced all brake hoses",
+        "one-hose": "replaced lf brake hose only",
+    },
+    "cv-prop-boot-split": {"boot-or-shaft": "replaced both cv axles"},
+    "heater-stud-drop": {
+        "captive-heater": "captive heater installed",
+        "same-heater": "replaced grid heater",
+    },
+    "hp-fuel-pump-wear": {
+        "whole-circuit": "hp pump, rail, injectors and lines replaced, tank cleaned",
+        "pump-only": "replaced hp fuel pump only",
+    },
+    "parking-brake-caliper-seizure": {
+        "service": "caliper slides cleaned & lubed",
+        "part": "replaced rear brake pads and rotors",
+    },
+    "replacement-heater-no-ground": {"ground-strap": "heater ground strap installed"},
+    "tyre-age-tread": {"new-tyres": "4 new tires installed", "repair": "flat repair rr tire"},
+    "dpf-face-plugging": {"forced-burn": "forced regen"},
+}
+
+
+def test_every_job_that_opens_a_hazard_starts_its_clock_or_feeds_its_rules(
+    book: Rulebook,
+) -> None:
+    """What a remedy is said to open is really opened by the line that records the job.
+
+    A hazard may also follow from the next job: a heater needs a strap, the strap may run hot.
+    """
+    reader = lexicon.load(book.wording_dirs)
+    told = {
+        (hazard.id, remedy.id): remedy.opens
+        for hazard in book.hazards.values()
+        for remedy in hazard.remedies
+        if remedy.opens
+    }
+    assert set(told) == {(name, key) for name, lines in OUR_OWN_WORK.items() for key in lines}
+    for (hazard_id, remedy_id), opened in told.items():
+        line = OUR_OWN_WORK[hazard_id][remedy_id]
+        read = reader.read([line])
+        events = set(zip(read["topic"], read["mark"], strict=True))
+        for target in opened:
+            heard = events & listened_to(book, target) or follows(book, target, opened)
+            assert heard, f"{line!r} opens nothing of {target}: read as {sorted(events)}"
+
+
+def follows(book: Rulebook, target: str, opened: list[str]) -> bool:
+    """Whether a remedy of another opened hazard opens ``target`` in its turn."""
+    nexts = [remedy for name in opened for remedy in book.hazards[name].remedies]
+    return any(target in remedy.opens for remedy in nexts)
+
+
+def listened_to(book: Rulebook, hazard_id: str) -> set[tuple[str, str]]:
+    """(topic, mark) pairs that start the hazard's clock or change a fact that its rules read."""
+    life = book.hazards[hazard_id].life
+    pairs = {(topic, mark) for ref in life.starts for topic in ref.topics for mark in ref.marks}
+    for name in book.compiled(hazard_id).facts:
+        pairs |= set(topics_and_marks(book.vocabulary[name]))
+    return pairs
