@@ -150,7 +150,7 @@ def _key_words(
     tier: float, harm: float, left: float, days: float, per_hour: float, asking: float
 ) -> str:
     if tier in (1, 3):
-        return f"harm {harm:.1e} a year"
+        return f"harm about {float(f'{harm * 1e5:.2g}'):,g} of 100,000 a year"
     if tier == 2:
         return f"{left:.0f} left of the watch window" if np.isfinite(left) else "watch window"
     if tier == 4:
