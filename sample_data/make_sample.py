@@ -25,6 +25,10 @@ SEED = 20_261_001
 RETAIL_CUSTOMERS = 118
 FIRST_ORDER = 20_417
 DATE = "yyyy-mm-dd"
+DATED = frozenset(
+    {"Date", "In service", "Odo date", "Booked for", "Week of", "From", "To", "Fixed date"}
+    | {"Due date"}
+)
 ABOUT = (
     "Teasel Lane Garage, Sedgewater Valley: the shop's own workbook",
     "",
@@ -41,7 +45,8 @@ ABOUT = (
     "Some are wrong, as in any shop's book.",
     "",
     "Sheets: Vehicles, Service, Measurements, Fault codes, Customers, Contact log, Appointments,",
-    "Bay hours.  Odometers are miles unless they are not.",
+    "Bay hours, Bays, Technicians, Away, Parts, Fixed dates, Service due.  Odometers are miles",
+    "unless they are not.",
 )
 VEHICLE_HEADINGS = listed(
     "Unit #,VIN,Plate,Cust #,Make,Model,Engine,Year,In service,Use,Odometer,Odo date,GVWR lb,"
@@ -159,6 +164,80 @@ def _bay_rows() -> list[list[object]]:
     return rows
 
 
+def _away_rows() -> list[list[object]]:
+    """Who and what is not there: harvest, school trips, leave, closed days."""
+    rows: list[list[object]] = [
+        [f"F{number:02d}", "", "", AS_OF, dt.date(2026, 10, 10), "harvest"]
+        for number in range(7, 12)
+    ]
+    rows += [
+        ["", "", "MO", dt.date(2026, 10, 19), dt.date(2026, 10, 23), "leave"],
+        ["", "", "DK", dt.date(2026, 11, 9), dt.date(2026, 11, 10), "course"],
+    ]
+    for bay in ("1", "2", "3", "4"):
+        rows.append(["", bay, "", dt.date(2026, 11, 26), dt.date(2026, 11, 27), "closed, holiday"])
+        rows.append(["", bay, "", dt.date(2026, 12, 24), dt.date(2026, 12, 25), "closed"])
+    return rows
+
+
+def _shop_sheets() -> list[Sheet]:
+    """What a plan has to respect: bays, people, absences, parts, dates fixed elsewhere."""
+    bays = [
+        ["1", 8, "two-post lift", 11_000, ""],
+        ["2", 8, "two-post lift; alignment", 11_000, ""],
+        ["3", 8, "four-post lift", 16_000, ""],
+        ["4", 8, "pit", 33_000, "door 3.6 m"],
+    ]
+    people = [
+        ["DK", "A brakes; A diesel; A electrical; A alignment; high voltage", 8, ""],
+        ["MO", "B brakes; B diesel; B electrical; B alignment", 8, ""],
+        ["RJ", "C", 8, "started in spring"],
+    ]
+    parts = [
+        ["brake hose set", 2, 4, "brake hoses in axle pairs", 88, ""],
+        ["grid heater, captive stud", 0, 12, "heater-stud-drop", 365, "two suppliers"],
+        ["25 mm2 strap, crimped", 6, 2, "heater-ground-strap-hot", 31, ""],
+        ["fuel filter kit", 10, 2, "fuel-filter-overdue", 74, ""],
+        ["battery group 65", 4, 1, "battery-age-parasitic", 240, ""],
+        ["belt kit", 1, 6, "timing-belt-overdue", 390, ""],
+        ["pump, exchange", 0, 15, "hp-fuel-pump-wear", 1480, "core charge"],
+    ]
+    fixed = [
+        ["B03", "annual inspection", dt.date(2026, 11, 20), ""],
+        ["B09", "annual inspection", dt.date(2026, 12, 4), ""],
+        ["V11", "lease return", dt.date(2026, 12, 1), 3],
+    ]
+    due = [
+        ["B01", "PM-A", dt.date(2026, 10, 20), "", 1.0],
+        ["B02", "PM-A", dt.date(2026, 10, 28), "", 1.0],
+        ["V02", "PM-B", dt.date(2026, 11, 3), "", 2.0],
+        ["V07", "oil service", dt.date(2026, 10, 14), "", 0.6],
+    ]
+    return [
+        _sheet(
+            "Bays", listed("Bay,Hours per day,Equipment,Max weight lb,Notes"), bays,
+            {"Equipment": 26},
+        ),
+        _sheet(
+            "Technicians", listed("Technician,Skills,Hours per day,Notes"), people, {"Skills": 58}
+        ),
+        _sheet("Away", listed("Unit #,Bay,Technician,From,To,Why"), _away_rows(), {"Why": 22}),
+        _sheet(
+            "Parts",
+            listed("Part,On hand,Lead days,For job,Unit cost,Notes"), parts,
+            {"Part": 28, "For job": 28},
+        ),
+        _sheet(
+            "Fixed dates", listed("Unit #,What is due,Fixed date,Tolerance days"), fixed,
+            {"What is due": 24},
+        ),
+        _sheet(
+            "Service due", listed("Unit #,Service due,Due date,Due miles,Hours"), due,
+            {"Service due": 18},
+        ),
+    ]  # fmt: skip
+
+
 def _sheet(
     name: str, headings: list[str], rows: list[list[object]], wide: dict[str, float]
 ) -> Sheet:
@@ -166,11 +245,7 @@ def _sheet(
         Column(
             heading,
             width=wide.get(heading, 12.0),
-            number_format=DATE
-            if heading in {"Date", "In service", "Odo date", "Booked for", "Week of"}
-            else "#,##0.00"
-            if heading == "Amount"
-            else "",
+            number_format=DATE if heading in DATED else "#,##0.00" if heading == "Amount" else "",
         )
         for heading in headings
     ]
@@ -255,6 +330,7 @@ def build() -> Workbook:
                 _bay_rows(),
                 {"Notes": 28},
             ),
+            *_shop_sheets(),
         ],
         title="Teasel Lane Garage (invented)",
     )

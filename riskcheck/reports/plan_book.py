@@ -17,7 +17,7 @@ from riskcheck.sheets import Column, Sheet, Style, Workbook
 DAY = "ddd yyyy-mm-dd"
 STYLES = {
     "week": Style(bold=True, fill="E4EAED", border=True),
-    "late": Style(bold=True, fill="FBE9D7", border=True),
+    "late": Style(fill="FBE9D7", border=True),
     "day": Style(border=True),
 }
 LARGEST_FLEETS = 12
@@ -41,7 +41,7 @@ def calendar(plan: Plan, names: Mapping[str, str]) -> Sheet:
     """One row a working day, one column a bay."""
     bays = [bay.name for bay in plan.shop.bays]
     columns = [
-        Column("Day", 16, DAY),
+        Column("Day", 17, DAY, align="left"),
         *[Column(name, 38, wrap=True) for name in bays],
         Column("Hours", 8, "0.0"),
     ]
@@ -79,8 +79,10 @@ def _visit(
     own = [by_job[one] for one in visit["jobs"].split("; ")]
     late = "LATE " if any(job["late_weeks"] for job in own) else ""
     longer = f", {visit['days']} days" if visit["days"] > 1 else ""
-    work = "; ".join(plan_words.job_words(job, plan.asked.book) for job in own)
-    return f"{late}{names[visit['vehicle_id']]} ({visit['hours']:.1f} h{longer}): {work}"
+    work = [str(job["name"]) or "booked" for job in own if job["kind"] != "look"]
+    looks = sum(len(job["hazard_ids"]) for job in own if job["kind"] == "look")
+    work += [words.plural(looks, "look")] if looks else []
+    return f"{late}{names[visit['vehicle_id']]}, {visit['hours']:.1f} h{longer}: {'; '.join(work)}"
 
 
 def jobs(plan: Plan, names: Mapping[str, str], notes: Mapping[str, str]) -> Sheet:
@@ -91,7 +93,7 @@ def jobs(plan: Plan, names: Mapping[str, str], notes: Mapping[str, str]) -> Shee
         Column("Vehicle", 26, wrap=True),
         Column("Customer or fleet", 24, wrap=True),
         Column("Job", 46, wrap=True),
-        Column(back.PLANNED, 16, DAY),
+        Column(back.PLANNED, 17, DAY, align="left"),
         Column("Bay", 9),
         Column("Hours", 8, "0.0"),
         Column(back.KEEP, 16, choices=back.CHOICES, input_cell=True,
@@ -101,10 +103,10 @@ def jobs(plan: Plan, names: Mapping[str, str], notes: Mapping[str, str]) -> Shee
         Column(back.TOLD, 11, choices=("yes",), input_cell=True,
                hint="Yes once the customer has the date: moving it then costs the plan more."),
         Column(back.NOTE, 24, wrap=True, input_cell=True),
-        Column("No later than", 14, "yyyy-mm-dd"),
+        Column("No later than", 13, "yyyy-mm-dd", align="left"),
         Column("Because", 30, wrap=True),
         Column("Late", 26, wrap=True),
-        Column("Second-best week of", 14, "yyyy-mm-dd"),
+        Column("Second-best week of", 13, "yyyy-mm-dd", align="left"),
         Column("It costs more", 12, "$#,##0"),
         Column("Why not placed", 40, wrap=True),
         Column(back.RULED_OUT, 14),
@@ -172,7 +174,7 @@ def fleets(plan: Plan, names: Mapping[str, str]) -> list[Sheet]:
 
 def _fleet(plan: Plan, names: Mapping[str, str], customer: str, called: str) -> Sheet:
     columns = [
-        Column("Day", 16, DAY),
+        Column("Day", 17, DAY, align="left"),
         Column("Vehicle", 26, wrap=True),
         Column("Work", 56, wrap=True),
         Column("Hours", 8, "0.0"),

@@ -19,7 +19,7 @@ DAY = "ddd yyyy-mm-dd"
 def cards(plan: Plan, names: Mapping[str, str]) -> Sheet:
     """One row a placed job, in the order of the bays' days."""
     columns = [
-        Column("Day", 16, DAY),
+        Column("Day", 17, DAY, align="left"),
         Column("Bay", 8),
         Column("Vehicle", 22, wrap=True),
         Column("Work", 34, wrap=True),
@@ -98,8 +98,8 @@ def parts(plan: Plan) -> Sheet:
         Column("To order", 9, "0"),
         Column("Lead days", 9, "0"),
         Column("Lead time", 14),
-        Column("First used", 16, DAY),
-        Column("Order by", 16, DAY),
+        Column("First used", 17, DAY, align="left"),
+        Column("Order by", 17, DAY, align="left"),
         Column("Mind", 36, wrap=True),
         Column("About each", 11, "$#,##0"),
         Column("Ordered", 12, "yyyy-mm-dd", input_cell=True),

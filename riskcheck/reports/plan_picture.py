@@ -34,6 +34,9 @@ def draw(plan: Plan, kind: str = "svg") -> bytes:
         )
         _weeks(top, plan)
         _bays(bottom, plan)
+        figure.suptitle(
+            f"Maintenance plan, as of {plan.asked.as_of}: hours by week, and every bay's days"
+        )
         out = io.BytesIO()
         metadata = {"Date": None} if kind == "svg" else {"Software": None}
         figure.savefig(out, format=kind, metadata=metadata, dpi=150)

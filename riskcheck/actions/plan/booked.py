@@ -42,7 +42,9 @@ def booked_jobs(fleet: Fleet, usage: Usage, plan: PlanPolicy, as_of: dt.date, we
     frame["job_id"] += again.map(lambda count: f"-{count + 1}" if count else "")
     if frame.empty:
         return Jobs(pd.DataFrame(columns=list(COLUMNS)), np.zeros((0, weeks.count + 1)))
-    rate = np.full(len(frame), plan.late_service.value)
+    # A date that somebody else set is kept before anything but a found fault.
+    firm = frame["kind"].eq(FIXED).to_numpy()
+    rate = np.where(firm, plan.late_stop.value, plan.late_service.value)
     loss: Floats = late_charges(latest_weeks(frame["latest"], weeks), rate, weeks)
     loss[:, -1] += plan.undone_charge.value + plan.late_service.value
     return Jobs(frame, loss)

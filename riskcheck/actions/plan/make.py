@@ -264,6 +264,11 @@ def _dated(
         out.loc[jobs, "bay"] = shop.bays[visit.bay].name
         out.loc[jobs, "visit_id"] = _visit_id(visit, setup, shop)
     due = latest_weeks(out["latest"], shop.weeks)
+    # Where the date was past before anyone could be told, late counts from the first day that
+    # notice and parts allow; a found fault or a sign of harm counts from its own date.
+    able = latest_weeks(out["earliest"], shop.weeks)
+    waits = (out["tier"].ne(1) & out["earliest"].notna() & out["latest"].notna()).to_numpy()
+    due = np.where(waits, np.maximum(due, able), due)
     week = np.array(
         [shop.weeks.week_of(d.date()) if pd.notna(d) else -1 for d in out["week_start"]]
     )

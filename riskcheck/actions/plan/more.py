@@ -69,7 +69,11 @@ def _binding(
     p = room.problem
     load, most = room.load_and_most()
     extras: list[tuple[float, Extra]] = []
+    seen: set[tuple[str, frozenset[int]]] = set()
     for place, pool in enumerate(p.pools):
+        if (pool.kind, pool.classes) in seen:
+            continue
+        seen.add((pool.kind, pool.classes))
         full = np.flatnonzero(load[place] >= NEARLY_FULL * np.maximum(most[place], 1e-9))
         full = full[np.isfinite(most[place][full]) & (load[place][full] > 0.0)]
         if len(full):

@@ -163,7 +163,8 @@ def _bays(fleet: Fleet, policy: Policy, weeks: Weeks) -> tuple[Bay, ...]:
         a_day = _number(row.get("hours_per_day"), PAID_HOURS_A_DAY) * use
         weight = _number(row.get("max_weight_lb"), math.inf)
         equipment = str(row.get("equipment") or "").casefold()
-        bays.append(Bay(name, equipment, weight, np.where(free, a_day, 0.0)))
+        called = f"bay {name}" if name.isdecimal() else name
+        bays.append(Bay(called, equipment, weight, np.where(free, a_day, 0.0)))
     return tuple(bays)
 
 
