@@ -146,6 +146,11 @@ def write(
     target, notes = _target(out, run.as_of, ledger)
     book = outreach_book.workbook(run, campaign.flat, campaign.run_id)
     files = {WORKBOOK: sheets.write_workbook(target, book)}
+    if files[WORKBOOK] != target:
+        notes.append(
+            f"{target} is open in another program and was left alone. The new list is "
+            f"{files[WORKBOOK]}; close the old one, and record it first if you wrote in it."
+        )
     remembering.note_issue(ledger, files[WORKBOOK])
     files[TABLE] = sheets.write_csv(out / TABLE, campaign.flat, decimals={"hours": 2})
     if wanted.calendar:

@@ -51,11 +51,12 @@ def backup(
     Example: riskcheck ledger backup ledger-2026-10-01.gz --fleet sample_data/fleet.xlsx
     """
     from riskcheck.cli.ledger_place import named_ledger
+    from riskcheck.reports import recorded_text, terminal
 
     with named_ledger(ledger, fleet, create=False) as memory:
         counts = memory.backup(target)
-    sys.stdout.write(f"{target}: {sum(counts.values()):,} rows; it holds personal data, keep it "
-                     "as you keep the ledger.\n")  # fmt: skip
+    told = f"{target}: {sum(counts.values()):,} rows. It holds personal data: keep it as you keep "
+    sys.stdout.write(terminal.joined(recorded_text.wrapped(f"{told}the ledger.")))
     return EXIT_DONE
 
 
@@ -92,12 +93,9 @@ def purge(
     Example: riskcheck ledger purge --customer C012 --also "555 0123" --fleet fleet.xlsx
     """
     from riskcheck.cli.ledger_place import named_ledger
+    from riskcheck.reports import recorded_text, terminal
 
     with named_ledger(ledger, fleet, create=False) as memory:
         removed = memory.forget(customer, also or [])
-    counted = ", ".join(f"{count} from {name}" for name, count in removed.items()) or "nothing"
-    sys.stdout.write(
-        f"Removed: {counted}.\nNot touched: the fleet file, workbooks and backups made earlier, "
-        "copies kept before a migration (NAME.version-N). Delete those yourself.\n"
-    )
+    sys.stdout.write(terminal.joined(recorded_text.forgotten(removed)))
     return EXIT_DONE

@@ -105,7 +105,10 @@ def _between(day: pd.Series, since: dt.date, until: dt.date) -> pd.Series:
 
 
 def _estimates(ledger: Ledger, finds: pd.DataFrame) -> pd.Series:
-    """The chance that the last run on or before each look gave it; NaN where there is none."""
+    """The chance that the last run on or before each look gave it; NaN where there is none.
+
+    Only what is hidden until somebody looks has such a chance; for the rest a run says 0.
+    """
     runs = ledger.runs()
     chance = pd.Series(float("nan"), index=finds.index)
     run_of = [
@@ -117,7 +120,7 @@ def _estimates(ledger: Ledger, finds: pd.DataFrame) -> pd.Series:
         own = finds[[run == run_id for run in run_of]]
         pairs = pd.MultiIndex.from_frame(own[["vehicle_id", "hazard_id"]])
         chance.loc[own.index] = said.reindex(pairs).to_numpy()
-    return chance
+    return chance.where(chance > 0.0)
 
 
 def _rate(finds: pd.DataFrame, chance: pd.Series) -> Rate:

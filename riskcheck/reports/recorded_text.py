@@ -153,6 +153,23 @@ def held_lines(held: Mapping[str, Any]) -> list[str]:
     ]
 
 
+def forgotten(removed: Mapping[str, int]) -> list[str]:
+    """What a purge removed, and what it cannot reach."""
+    counted = words.listing(f"{count:,} from {name}" for name, count in removed.items())
+    return [
+        *wrapped(f"Removed: {counted or 'nothing'}."),
+        *wrapped(
+            "Not touched: the fleet file, workbooks and backups made earlier, and copies kept "
+            "before a migration (NAME.version-N). Delete those yourself."
+        ),
+    ]
+
+
+def wrapped(text: str) -> list[str]:
+    """One paragraph in lines of at most 80 columns."""
+    return _wrap("", text)
+
+
 def _listed(head: str, items: Iterable[str]) -> list[str]:
     told = list(items)
     if not told:
