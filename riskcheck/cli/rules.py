@@ -88,7 +88,9 @@ def show(hazard_id: IdArgument, rules: RulesOption = None, as_json: JsonOption =
 
     from riskcheck import rulebook
 
-    card = rulebook.card(_load(rules).keeping([hazard_id]).hazards[hazard_id])
+    book = _load(rules)
+    (hazard,) = book.keeping([hazard_id]).hazards.values()
+    card = rulebook.card(hazard, book.companions(hazard_id))
     if as_json:
         _print_json(asdict(card))
         return EXIT_DONE

@@ -42,6 +42,18 @@ class Rulebook:
         """The compiled findings of one hazard; KeyError for an unknown id."""
         return compile_hazard(self.hazards[hazard_id], self.vocabulary)
 
+    def companions(self, hazard_id: str) -> dict[str, tuple[str, ...]]:
+        """Hazards that travel with this one, by the cause they share; KeyError as ``compiled``."""
+        together = {
+            cause: tuple(
+                name
+                for name, other in self.hazards.items()
+                if cause in other.causes and name != hazard_id
+            )
+            for cause in self.hazards[hazard_id].causes
+        }
+        return {cause: names for cause, names in together.items() if names}
+
     def keeping(self, only: Sequence[str]) -> Rulebook:
         """The same rulebook with only these hazards; its digest differs accordingly.
 

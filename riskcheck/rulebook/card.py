@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from riskcheck.rulebook.model import (
@@ -41,8 +41,11 @@ class Card:
     sections: tuple[Section, ...]
 
 
-def card(hazard: Hazard) -> Card:
-    """The hazard as headed lines, in the order in which one would explain it."""
+def card(hazard: Hazard, companions: Mapping[str, Sequence[str]] | None = None) -> Card:
+    """The hazard as headed lines, in the order in which one would explain it.
+
+    ``companions``: hazards that travel with it, by shared cause (``Rulebook.companions``).
+    """
     sections = [
         Section("What it is", _what(hazard)),
         Section("How bad", _harm(hazard)),
@@ -52,12 +55,19 @@ def card(hazard: Hazard) -> Card:
         Section("What can be done", tuple(_remedy(remedy) for remedy in hazard.remedies)),
         Section("A look", _look(hazard)),
         Section("What it costs", _money(hazard)),
+        Section("Travels with", _together(companions or {})),
         Section("To the owner", (hazard.words.say, hazard.words.ask)),
         Section("Cautions", tuple(hazard.words.cautions)),
         Section("Where this can go wrong", (hazard.goes_wrong,)),
         Section("Sources", tuple(hazard.sources)),
     ]
     return Card(hazard.id, hazard.title, tuple(section for section in sections if section.lines))
+
+
+def _together(companions: Mapping[str, Sequence[str]]) -> tuple[str, ...]:
+    return tuple(
+        f"{cause.replace('_', ' ')}: {', '.join(names)}" for cause, names in companions.items()
+    )
 
 
 def rule_words(rule: Mapping[str, Scalar | Condition], findings: Mapping[str, Finding]) -> str:

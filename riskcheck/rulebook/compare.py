@@ -16,7 +16,7 @@ Bearing = Literal["conclusions", "figures", "words"]
 # Entries of a hazard or fact that only people read; no run comes out differently by them.
 _WORDS_OF_A_HAZARD = {
     "title", "system", "needs", "mechanism", "event", "effect", "words", "goes_wrong", "sources",
-    "id",
+    "id", "causes",
 }  # fmt: skip
 _WORDS_OF_A_FACT = {"meaning", "ask", "how_to_tell", "source"}
 _WORDS_ANYWHERE = {"says", "source", "citation", "proof", "hides", "how_known", "skill"}

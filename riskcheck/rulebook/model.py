@@ -200,7 +200,11 @@ class Words(Strict):
 
 
 class Hazard(Strict):
-    """One hazard: design it needs, mechanism, event, life, findings, remedies, costs, words."""
+    """One hazard: design it needs, mechanism, event, life, findings, remedies, costs, words.
+
+    ``loss_group``: losses of one group cannot be had twice.  ``causes``: what it has in common
+    with hazards that travel with it (salt, towing, ...), so that they are looked at together.
+    """
 
     id: str
     title: str
@@ -223,6 +227,7 @@ class Hazard(Strict):
     job: Job
     outcomes: Annotated[list[Outcome], Field(min_length=1)]
     loss_group: str
+    causes: list[str] = []
     season: Season
     words: Words
     goes_wrong: str

@@ -116,7 +116,10 @@ outcomes:
     cost: {value: 900, low: 400, high: 2000, unit: USD, source: from_memory}
     days_down: {value: 2, low: 1, high: 4, unit: d, source: from_memory}
     tow: true
+# loss_group: losses of one group cannot be had twice.  causes: shared with hazards that travel
+# with it, so that they are looked at together.
 loss_group: brakes
+causes: []
 # any, before_frost, after_salt, before_heat, before_towing, tyre_change
 season: any
 

@@ -88,6 +88,7 @@ SAMPLES: dict[str, tuple[str, str, str, str, str]] = {
     ),
     "ReservedNames": (HAZARD, "  rough_roads:\n", "  exposed:\n", "'exposed' is added", "another"),
     "NameForm": (HAZARD, "\nid: sample", "\nid: simple", "but its id is simple", "id: sample"),
+    "CausesShared": (HAZARD, "causes: []", "causes: [salt]", "cause 'salt'", "delete it"),
     "HashCollisions": (
         "facts.yaml",
         "values: [rubber, braided]",

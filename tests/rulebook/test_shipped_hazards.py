@@ -230,3 +230,14 @@ def listened_to(book: Rulebook, hazard_id: str) -> set[tuple[str, str]]:
     for name in book.compiled(hazard_id).facts:
         pairs |= set(topics_and_marks(book.vocabulary[name]))
     return pairs
+
+
+def test_hazards_of_one_cause_travel_together(book: Rulebook) -> None:
+    """Salt and towing, as a shop would list them; the relation is mutual."""
+    with_pipes = book.companions("exhaust-fuel-line-corrosion")
+    assert {"brake-hose-ageing", "spare-carrier-corrosion"} <= set(with_pipes["salt"])
+    with_gearbox = book.companions("trans-fluid-towing")
+    assert {"brake-fluid-moisture", "tyre-age-tread"} <= set(with_gearbox["towing"])
+    for name in book.hazards:
+        for cause, others in book.companions(name).items():
+            assert all(name in book.companions(other)[cause] for other in others)

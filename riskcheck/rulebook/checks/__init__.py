@@ -31,6 +31,7 @@ ALL_CHECKS: tuple[type[Check], ...] = (
     names.UnknownNames,
     names.ReservedNames,
     names.NameForm,
+    names.CausesShared,
     names.HashCollisions,
     values.FindingValues,
     values.FactConstants,

@@ -78,6 +78,21 @@ def _hazard_names(source: HazardSource) -> Iterator[Fault]:
             yield source.document.fault(("findings", name), what, "use a-z, 0-9 and _ only")
 
 
+class CausesShared(HazardCheck):
+    """A cause brings hazards together: one that a single hazard names is a slip of the pen."""
+
+    blocks = False
+
+    def in_hazard(self, source: HazardSource, draft: Draft) -> Iterator[Fault]:
+        others = [other for other in draft.hazards.values() if other is not source]
+        known = sorted({cause for other in others for cause in other.hazard.causes})
+        for index, cause in enumerate(source.hazard.causes):
+            if cause not in known:
+                what = f"no other hazard has the cause '{cause}'"
+                near = suggestion(cause, known) or "delete it"
+                yield source.document.fault(("causes", index), what, near)
+
+
 class HashCollisions(Check):
     """The engine compares names by a 32-bit FNV-1a hash only: two names may not share one.
 
