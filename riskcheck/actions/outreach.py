@@ -54,7 +54,7 @@ class Outreach:
 class Capacity:
     """What the shop can take on in the coming two weeks.
 
-    ``bay_hours`` (h) that ordinary work leaves; ``calls``: attempts on the telephone; ``reach``
+    ``bay_hours`` (h) that ordinary work leaves; ``calls``: attempts to reach somebody; ``reach``
     of those called are reached and ``booked`` of those reached book (shares).
     """
 
@@ -120,15 +120,15 @@ def decision_maker(exposures: pd.DataFrame) -> pd.Series:
 def cut(contacts: pd.DataFrame, capacity: Capacity) -> pd.DataFrame:
     """Mark contacts beyond the bays or the telephone with the reason ``no_room``, from the bottom.
 
-    A contact by telephone takes one attempt for each ``reach``; a contact brings its hours (at
-    most all that are free) times reach times booked.  Duties are never cut.
+    A contact by telephone takes 1/reach attempts, any other one turn at the desk; a contact
+    brings its hours (at most all that are free) times reach times booked.  Duties are never cut.
     """
     asked = contacts["reason"].eq("")
     hours = contacts["hours"].clip(upper=capacity.bay_hours).where(asked, 0.0)
     booked = hours * capacity.reach * capacity.booked
-    by_phone = asked & contacts["channel"].eq("call")
-    attempts = by_phone.astype(float).cumsum() / capacity.reach
-    over = booked.cumsum().gt(capacity.bay_hours) | (by_phone & attempts.gt(capacity.calls))
+    turns = contacts["channel"].eq("call").map({True: 1.0 / capacity.reach, False: 1.0})
+    attempts = turns.where(asked, 0.0).cumsum()
+    over = booked.cumsum().gt(capacity.bay_hours) | attempts.gt(capacity.calls)
     no_room = asked & over & ~contacts["need"].isin(DUTY_NEEDS)
     return contacts.assign(reason=contacts["reason"].mask(no_room, "no_room"))
 

@@ -34,6 +34,7 @@ def workbook(run: Run, flat: pd.DataFrame, run_id: str = "") -> Workbook:
             outreach_lists.not_contacted(run),
             outreach_lists.not_now(run),
             outreach_lists.set_aside(run),
+            outreach_lists.policy(run),
         )
         if sheet.rows
     ]

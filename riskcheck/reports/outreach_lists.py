@@ -12,6 +12,7 @@ from riskcheck.reports import outreach_words, owner, words
 from riskcheck.reports.outreach_rows import vehicle_names
 from riskcheck.reports.outreach_sheets import typed_cells, typed_columns
 from riskcheck.reports.run import Run
+from riskcheck.risk import policy_sheet
 from riskcheck.sheets import Column, Sheet
 
 Row = Mapping[Hashable, Any]
@@ -201,6 +202,18 @@ def not_now(run: Run) -> Sheet:
         "Not now",
         "On the books but not worth a call today. Not cleared: the same look is due at each visit.",
     ), freeze_columns=1)  # fmt: skip
+
+
+def policy(run: Run) -> Sheet:
+    """The six figures an owner sets, under the headings by which the reader knows them again."""
+    figures = policy_sheet.six(run.rulebook.policy)
+    columns = [Column(heading, 44 if at in (0, 3) else 14, wrap=at in (0, 3))
+               for at, heading in enumerate(policy_sheet.HEADINGS)]  # fmt: skip
+    rows = figures[["figure", "value", "unit", "where_from"]].values.tolist()
+    return Sheet("Your figures", columns, rows, title=(
+        "Your figures",
+        "To set your own, copy this sheet into the fleet workbook and change the values there.",
+    ), filters=False)  # fmt: skip
 
 
 def set_aside(run: Run) -> Sheet:

@@ -124,8 +124,8 @@ def test_the_cut_is_what_a_clerk_with_a_list_would_cut(seed: int) -> None:
         reason = row["reason"]
         if not reason:
             hours += min(row["hours"], 8.0) * 0.5 * 0.3
-            attempts += 2.0 if row["channel"] == "call" else 0.0
-            full = hours > 8.0 or (row["channel"] == "call" and attempts > 20.0)
+            attempts += 2.0 if row["channel"] == "call" else 1.0
+            full = hours > 8.0 or attempts > 20.0
             if full and row["need"] not in ("safety", "ours"):
                 reason = "no_room"
         expected.append(reason)

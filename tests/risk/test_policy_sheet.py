@@ -33,7 +33,7 @@ def test_the_six_are_those_an_owner_sets(policy):
         "labour_rate", "bay_hours_per_week", "floor_per_bay_hour", "tolerance_p_harm",
         "frost_date", "calls_per_day",
     ]  # fmt: skip
-    assert table["value"].tolist() == [150.0, 110.0, 150.0, 1e-5, "10-15", 12.0]
+    assert table["value"].tolist() == [150.0, 110.0, 150.0, 1e-5, "10-15", 8.0]
     assert set(table["source"]) == {"from_memory", "invented", "common_practice"}
     assert table.set_index("field").loc["tolerance_p_harm", "where_from"].startswith("invented")
 
@@ -52,10 +52,10 @@ def test_every_figure_can_be_set(policy):
     result = applied(policy, sheet(
         ("Labour rate", "$165"), ("bay hours per week", "95 h"), ("floor_per_bay_hour", "120"),
         ("Chance of harm a year that is tolerated", "1 in 1,000,000"),
-        ("FROST DATE", "Nov 1"), ("Calls a day", "8"),
+        ("FROST DATE", "Nov 1"), ("Calls a day", "9"),
     ))  # fmt: skip
     assert result.problems.empty
-    assert six(result.policy)["value"].tolist() == [165.0, 95.0, 120.0, 1e-6, "11-01", 8.0]
+    assert six(result.policy)["value"].tolist() == [165.0, 95.0, 120.0, 1e-6, "11-01", 9.0]
     assert set(six(result.policy)["source"]) == {"shop_data"}
     assert result.policy.labour_rate.range == (165.0, 165.0)
     assert result.policy.labour_rate.citation == "set by the owner, sheet Policy, cell B2"
