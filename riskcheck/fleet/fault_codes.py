@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+from riskcheck.fleet.code_meanings import MEANINGS
+
 _OBD = re.compile(r"(?<![A-Z0-9])([PCBU][0-3][0-9A-F]{3})(?![0-9A-Z])")
 _OBD_O = re.compile(r"(?<![A-Z0-9])([PCBU])O([0-9A-F]{3})(?![0-9A-Z])")
 _SPN = re.compile(
@@ -48,15 +50,43 @@ def split_codes(text: str, *, pairs: bool = True) -> list[str]:
 
 
 def describe(code: str) -> str:
-    """What the form of a code says, without any maker's list: system, origin, area."""
+    """What a code says without any maker's list: system, who defined it, area, and meaning.
+
+    J2012 codes: second digit 0 is standard and 1 the maker's; 2 is standard for P, the maker's
+    for B, C and U; 3 is the maker's up to P33FF and standard from P3400, reserved elsewhere.
+    """
     if code.startswith("SPN"):
         fmi = int(code.rsplit(" ", 1)[1])
         return FMI_MEANINGS[fmi] if fmi < len(FMI_MEANINGS) else (
             "condition exists" if fmi == MAX_FMI else "reserved"
         )  # fmt: skip
-    system, origin = code[0], code[1]
-    generic = origin == "0" or (origin == "2" and system == "P")
-    words = [_SYSTEMS[system], "standard code" if generic else "maker's code"]
-    if system == "P" and generic and code[2] in _AREAS:
+    origin = _origin(code)
+    words = [_SYSTEMS[code[0]], origin]
+    if code in MEANINGS:
+        words.append(MEANINGS[code])
+    elif code[:2] in ("P0", "P2") and code[2] in _AREAS:
         words.append(_AREAS[code[2]])
     return ", ".join(words)
+
+
+def _origin(code: str) -> str:
+    system, second = code[0], code[1]
+    if second == "3":
+        if system != "P":
+            return "reserved code"
+        return "standard code" if int(code[1:], 16) >= 0x3400 else "maker's code"
+    standard = second == "0" or (second == "2" and system == "P")
+    return "standard code" if standard else "maker's code"
+
+
+def from_bytes(raw: bytes) -> str:
+    """The code in the two bytes of J2012 ("05 40") or the four of J1939-73 ("6E 00 03 01").
+
+    Raises ValueError for another length.
+    """
+    if len(raw) == 2:
+        return f"{'PCBU'[raw[0] >> 6]}{(raw[0] << 8 | raw[1]) & 0x3FFF:04X}"
+    if len(raw) != 4:
+        raise ValueError("a fault code has two bytes (J2012) or four (J1939)")
+    spn = raw[0] | raw[1] << 8 | (raw[2] & 0xE0) << 11
+    return f"SPN {spn} FMI {raw[2] & 0x1F}"

@@ -19,7 +19,7 @@ from riskcheck.vocabulary import MARK_ORDER
 UNREAD_COLUMNS = ("wording", "count", "nearest", "nearest_subject", "similarity")
 WORKSHEET_COLUMNS = ("wording", "count", "nearest", "about", "topic", "mark")
 TAUGHT_FILE = "taught.yaml"
-_FAINT = 80.0  # below it the nearest phrase misleads (choice, no source)
+_FAINT = 65.0  # below it the nearest phrase misleads (choice, no source)
 
 
 def unread_frame(
@@ -28,7 +28,7 @@ def unread_frame(
     """Unread wordings by frequency, each with the nearest phrase the lexicon knows.
 
     Columns: wording, count (int64), nearest and nearest_subject ("" if nothing is near),
-    similarity (float64, 0 to 100; rapidfuzz's weighted ratio).
+    similarity (float64, 0 to 100; rapidfuzz's token sort ratio).
     """
     known = {
         " ".join(words): name
@@ -39,7 +39,7 @@ def unread_frame(
     phrases = sorted(known)
     rows = []
     for text, count, plain in zip(wordings, counts, canonical, strict=True):
-        near = process.extractOne(plain, phrases, scorer=fuzz.WRatio, score_cutoff=_FAINT)
+        near = process.extractOne(plain, phrases, scorer=fuzz.token_sort_ratio, score_cutoff=_FAINT)
         phrase, score = (near[0], round(float(near[1]), 1)) if near else ("", 0.0)
         rows.append((text, int(count), phrase, known.get(phrase, ""), score))
     frame = pd.DataFrame(rows, columns=list(UNREAD_COLUMNS))

@@ -10,12 +10,14 @@ from typing import Any
 import pandas as pd
 
 from riskcheck.fleet import Fleet, unsure_headings
+from riskcheck.fleet.fault_codes import describe
 from riskcheck.reports import words
 from riskcheck.sheets import one_line
 
 WIDTH = 80
 REASONS_SHOWN = 12
 WORDINGS_SHOWN = 8
+CODES_SHOWN = 6
 WORDINGS_LISTED = 1_000
 
 
@@ -34,6 +36,7 @@ def report(fleet: Fleet, unread: pd.DataFrame, written: Sequence[Path]) -> list[
             f"{name:<28}{tally.rows:>9,}{tally.used:>9,}{tally.repaired:>10,}{tally.set_aside:>11,}"
         )
     lines += ["", *_reasons(fleet.problems), "", *_wordings(fleet, unread)]
+    lines += _codes(fleet.codes)
     lost = fleet.reports[fleet.reports["heading"].ne("") & fleet.reports["field"].eq("")]
     for heading in lost["heading"].drop_duplicates():
         lines += _wrapped(
@@ -81,6 +84,19 @@ def _wordings(fleet: Fleet, unread: pd.DataFrame) -> list[str]:
     for row in unread.head(WORDINGS_SHOWN).to_dict("records"):
         near = f" (nearest known: {row['nearest']})" if row["nearest"] else ""
         told += _wrapped(f"{row['count']:,} x {one_line(str(row['wording']))!r}{near}", "  ")
+    return told
+
+
+def _codes(codes: pd.DataFrame) -> list[str]:
+    """The commonest fault codes on file, each described by its form and standard meaning."""
+    if codes.empty:
+        return []
+    often = codes.groupby("code")["vehicle_id"].agg(["size", "nunique"])
+    often = often.sort_values("size", ascending=False, kind="stable").head(CODES_SHOWN)
+    told = ["", f"{words.plural(len(codes), 'fault code')} on file, commonest first"]
+    for code, (times, vehicles) in often.iterrows():
+        where = words.plural(int(vehicles), "vehicle")
+        told += _wrapped(f"{times:,} x {code} on {where}: {describe(str(code))}", "  ")
     return told
 
 
