@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 
@@ -27,27 +28,23 @@ def life_curve(
     """
     pace = _pace(age)
     last = min(float(max(REACH * belief.middle_b10[0], 1.1 * age[0])), max(end, age[0]))
-    usage = _rounded_up(last) * np.linspace(0.0, 1.0, POINTS)
-    share, band = _shares(belief, multiplier, np.append(usage, age[0]), pace)
-    return Curve(
-        unit=unit,
-        usage=tuple(usage.tolist()),
-        share=tuple(share[:-1].tolist()),
-        low=tuple(band[:-1, 0].tolist()),
-        high=tuple(band[:-1, 1].tolist()),
-        now=float(age[0]),
-        now_share=float(share[-1]),
-    )
+    lines = _lines(belief, multiplier, _rounded_up(last), tuple(pace.tolist()))
+    here = -np.expm1(-belief.load(age[:1] * pace, multiplier)) @ belief.flat_weight
+    return Curve(unit, *lines, now=float(age[0]), now_share=float(here))
 
 
-def _shares(
-    belief: LifeBelief, multiplier: float, usage: Floats, pace: Floats
-) -> tuple[Floats, Floats]:
-    """Mean share (t,) and its 5 and 95 % points (t, 2)."""
-    failed = -np.expm1(-belief.load(usage[:, None] * pace, multiplier))
+@lru_cache(maxsize=2048)
+def _lines(
+    belief: LifeBelief, multiplier: float, last: float, pace: tuple[float, ...]
+) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...], tuple[float, ...]]:
+    """usage, mean share and its 5 and 95 % points, (t,) each; many vehicles share them."""
+    usage = last * np.linspace(0.0, 1.0, POINTS)
+    failed = -np.expm1(-belief.load(usage[:, None] * np.array(pace), multiplier))
     weights = np.broadcast_to(belief.flat_weight, failed.shape)
     band = percentiles(failed, weights, np.zeros(len(failed)), RANGE_QUANTILES)
-    return failed @ belief.flat_weight, band
+    columns = (usage, failed @ belief.flat_weight, band[:, 0], band[:, 1])
+    first, second, third, fourth = (tuple(column.tolist()) for column in columns)
+    return first, second, third, fourth
 
 
 def _pace(age: Floats) -> Floats:

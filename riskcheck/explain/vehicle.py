@@ -21,7 +21,7 @@ from riskcheck.vocabulary import CLOCK_UNITS, Fact
 
 SILENT = ("not_applicable", "no_answer")
 PRESSING_TIERS = (1, 2, 3, 4, 5, 6)
-BLOCK = 64  # vehicles whose live sessions are asked of the engine together
+BLOCK = 256  # vehicles whose live sessions are asked of the engine together
 
 
 def view_vehicle(case: Case, vehicle_id: str, engine: Engine | None = None) -> VehicleView:

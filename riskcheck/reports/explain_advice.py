@@ -108,15 +108,23 @@ def cost_lines(view: HazardView, months: int) -> list[Line]:
 
 
 def choice_lines(view: HazardView, months: int) -> list[Line]:
-    """Every choice: doing nothing, the cheapest check, the job, other jobs, a second opinion."""
-    return [
+    """Every choice: doing nothing, the cheapest check, the job, what shops do, another opinion."""
+    lines = [
         _choice(view, choice, months, f"choices/{place}")
         for place, choice in enumerate(view.choices)
+        if choice.kind not in ("other_remedy", "second_opinion")
     ]
+    done = "; ".join(
+        f"{choice.title} ({EFFECT_WORDS[choice.effect]})"
+        for choice in view.choices
+        if choice.kind == "other_remedy"
+    )
+    opinion = "take this page along: it holds the evidence and the figures another shop needs"
+    return [*lines, Line(done, "What shops do"), Line(opinion, "Second opinion")]
 
 
 def _choice(view: HazardView, choice: Choice, months: int, at: str) -> Line:
-    of = denominator(view)
+    of, told = denominator(view), price(choice.price)
     match choice.kind:
         case "leave":
             return Line(_leaving(view, choice, months, of), "Do nothing for now", at)
@@ -125,19 +133,13 @@ def _choice(view: HazardView, choice: Choice, months: int, at: str) -> Line:
         case "look":
             missed = words.count_of(choice.leaves, of)
             text = (
-                f"{choice.title}: about {choice.hours * 60:.0f} min, {price(choice.price)}; "
+                f"{choice.title}: about {choice.hours * 60:.0f} min, {told}; "
                 f"misses about {missed} of {of:,} such faults"
             )
             return Line(text, "Cheapest check", at)
-        case "job":
-            told = price(choice.price)
+        case _:
             text = f"{choice.title}: about {choice.hours:g} h" + (f", {told}" if told else "")
             return Line(text, "The full job", at)
-        case "other_remedy":
-            return Line(f"{choice.title}: {EFFECT_WORDS[choice.effect]}", "What a shop can do", at)
-        case _:
-            text = "take this page along: it holds the evidence and the figures another shop needs"
-            return Line(text, "Second opinion", at)
 
 
 def _leaving(view: HazardView, choice: Choice, months: int, of: int) -> str:

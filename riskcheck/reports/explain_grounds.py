@@ -30,7 +30,7 @@ def why_lines(view: HazardView, months: int) -> list[Line]:
     row, life = view.row, view.hazard.life
     if pd.notna(row["usage"]):
         since = "since new" if row["x_started"] == "new" else f"since {row['x_started']}"
-        use = f"{row['usage']:,.{0 if row['usage'] >= 20 else 1}f} {row['usage_unit']} {since}"
+        use = f"{_plain(float(row['usage']))} {row['usage_unit']} {since}"
         lines.append(Line(use, "On its clock", "exposure/usage"))
     if isinstance(life, WeibullLife):
         of = denominator(view)
@@ -39,11 +39,16 @@ def why_lines(view: HazardView, months: int) -> list[Line]:
             lines.append(
                 Line(
                     f"{words.count_of(0.1, of)} of {of:,} such vehicles have had it by "
-                    f"{clock.b10.value:,.0f} {clock.b10.unit} ({low:,.0f} to {high:,.0f})",
+                    f"{_plain(clock.b10.value)} {clock.b10.unit} ({_plain(low)} to {_plain(high)})",
                     "For comparison",
                 )
             )
     return lines
+
+
+def _plain(value: float) -> str:
+    """ "156,616", "12.2", "0.5"."""
+    return f"{value:,.0f}" if value >= 20 else f"{value:.1f}".removesuffix(".0")
 
 
 def evidence_lines(view: HazardView, months: int) -> list[Line]:

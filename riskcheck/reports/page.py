@@ -22,6 +22,9 @@ from riskcheck.sheets import one_line, replace_file
 
 TEMPLATES = Path(__file__).with_name("templates") / "page"
 LONGEST_NAME = 160
+# Lines of a section that go on paper (others: 6), so that a vehicle fits on two sheets.
+ON_PAPER = {"changes": 2, "record": 3, "limits": 2, "proof": 2, "rules": 3, "figures": 4,
+            "evidence": 5, "choices": 9}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -56,6 +59,7 @@ def html(
     ]
     return environment().get_template("vehicle.html").render(
         page=_page(view, audience, places), cards=cards, paper=paper, index=index,
+        on_paper=ON_PAPER,
         style=Markup(template_text("style.css")), print_style=Markup(template_text("print.css")),
     )  # fmt: skip
 

@@ -1,0 +1,222 @@
+"""The page says what the JSON says, the JSON what exposures.csv says, and every quote is a cell."""
+
+from __future__ import annotations
+
+import csv
+import html.parser
+import json
+import math
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+
+from riskcheck.assessment import DECIMALS, Assessment, write
+from riskcheck.explain import VehicleView
+from riskcheck.reports import page
+
+Told = dict[str, dict[str, Any]]
+
+
+class Marked(html.parser.HTMLParser):
+    """Text of every element with a ``data-at``, in order."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.found: list[tuple[str, str]] = []
+        self._open = ""
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        at = dict(attrs).get("data-at")
+        if at:
+            self._open = at
+            self.found.append((at, ""))
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag in ("span", "li"):
+            self._open = ""
+
+    def handle_data(self, data: str) -> None:
+        if self._open:
+            at, text = self.found[-1]
+            self.found[-1] = (at, text + data)
+
+
+def marked(page_html: str) -> list[tuple[str, str]]:
+    parser = Marked()
+    parser.feed(page_html)
+    return parser.found
+
+
+def at(told: Any, path: str) -> Any:
+    for step in path.split("/"):
+        told = told[int(step)] if isinstance(told, list) else told[step]
+    return told
+
+
+def rounded(value: float) -> int:
+    """Half up, as a person rounds; written here anew to stand apart from the product's own."""
+    return math.floor(value + 0.5)
+
+
+def many(p: float, of: int) -> str:
+    if p <= 0:
+        return "0"
+    if p >= 1:
+        return f"{of:,}"
+    if p * of < 0.5:
+        return "fewer than 1"
+    if p * of >= of - 0.5:
+        return f"more than {of - 1:,}"
+    return f"{rounded(p * of):,}"
+
+
+def chance_words(chance: dict[str, float], of: int) -> tuple[str, str]:
+    middle = many(chance["p"], of)
+    return f"{middle} of {of:,}", f"({many(chance['low'], of)} to {many(chance['high'], of)})"
+
+
+def denominator(hazard: dict[str, Any]) -> int:
+    """One denominator for all figures of a hazard: 1,000 as soon as one is below 1 of 100."""
+    figures = [chance[name] for chance in hazard["chances"] for name in ("p", "low", "high")]
+    return 1000 if any(0 < figure < 0.01 for figure in figures) else 100
+
+
+def dollars(value: float) -> str:
+    return f"${round(value):,}"
+
+
+def test_every_marked_figure_of_every_page_is_the_figure_of_the_json(
+    pages: dict[str, str], told: Told
+) -> None:
+    """Words are worked out here from the JSON alone and must stand on the page."""
+    checked = {"chances": 0, "price": 0, "waits": 0, "exposure": 0, "short": 0}
+    for name, shown in pages.items():
+        for path, text in marked(shown):
+            kind = check(told[name], path, text)
+            if kind in checked:
+                checked[kind] += 1
+    assert checked["chances"] > 1000
+    assert checked["price"] > 500
+    assert checked["waits"] > 300
+    assert checked["exposure"] > 1000
+    assert checked["short"] > 500
+
+
+def check(vehicle: dict[str, Any], path: str, text: str) -> str:
+    """Hold one marked text against the JSON; returns what kind of figure it was."""
+    steps = path.split("/")
+    if steps[0] != "hazards":
+        assert at(vehicle, path) is not None, path
+        return steps[0]
+    hazard = vehicle["hazards"][int(steps[1])]
+    of = denominator(hazard)
+    if steps[2] == "chances":
+        chance = at(vehicle, path)
+        middle, span = chance_words(chance, of)
+        assert middle in text, (path, text)
+        assert span in text or chance["p"] > chance["high"], (path, text)
+        return "chances"
+    if steps[-1] == "price":
+        price = at(vehicle, path)
+        words = f"{dollars(price['value'])} ({dollars(price['low'])} to {dollars(price['high'])})"
+        assert words in text, (path, text)
+        return "price"
+    if steps[2] == "waits":
+        for wait in hazard["waits"]:
+            assert dollars(abs(wait["usd"])) in text, (path, text)
+        return "waits"
+    if steps[2] in ("short", "later"):
+        check_short(hazard, text, of)
+        return "short"
+    if steps[2] == "exposure":
+        value = at(vehicle, path)
+        shown = f"{value:,.0f}" if isinstance(value, float) and value >= 20 else value
+        if isinstance(shown, float):
+            shown = f"{shown:.1f}".removesuffix(".0")
+        assert str(shown) in text, (path, text)
+        return "exposure"
+    if steps[2] == "evidence":
+        assert at(vehicle, path)["value"].replace("_", " ") in text, (path, text)
+    else:
+        assert at(vehicle, path) is not None, path
+    return steps[2]
+
+
+def check_short(hazard: dict[str, Any], text: str, of: int) -> None:
+    if hazard["exposure"]["evidence"] == "confirmed":
+        assert text.startswith("found on this vehicle")
+    elif hazard["chances"]:
+        assert chance_words(hazard["chances"][-1], of)[0] in text
+
+
+def test_the_json_says_what_exposures_csv_says(
+    assessed: Assessment, told: Told, tmp_path: Path
+) -> None:
+    files = write(assessed, tmp_path)
+    with files["exposures.csv"].open(encoding="utf-8", newline="") as file:
+        rows = {(row["vehicle_id"], row["hazard_id"]): row for row in csv.DictReader(file)}
+    compared = 0
+    for name, vehicle in told.items():
+        for hazard in vehicle["hazards"]:
+            row = rows[(name, hazard["id"])]
+            for column, written in row.items():
+                assert same(hazard["exposure"][column], written, column), (name, column, written)
+                compared += 1
+            for chance in hazard["chances"]:
+                if chance["months"] == 12:
+                    assert f"{chance['p']:.8f}" == row["probability_12m"]
+    assert compared > 50_000
+
+
+def same(value: Any, written: str, column: str) -> bool:
+    if value is None:
+        return written == ""
+    if isinstance(value, float) and column in DECIMALS:
+        return math.isclose(value, float(written), rel_tol=0, abs_tol=0.6 * 10 ** -DECIMALS[column])
+    return str(value) == written
+
+
+def test_every_quoted_cell_of_the_sample_exists_and_holds_the_words(
+    assessed: Assessment, told: Told
+) -> None:
+    """Read with openpyxl here; riskcheck reads with another library."""
+    book = openpyxl.load_workbook(assessed.path, data_only=True)
+    quoted = 0
+    for name, vehicle in told.items():
+        for hazard in vehicle["hazards"]:
+            for item in [*hazard["evidence"], *hazard["record"]]:
+                if item.get("how", "sheet") != "sheet":
+                    continue
+                cell = book[item["sheet"]][item["cell"]].value
+                whole = isinstance(cell, float) and cell.is_integer()
+                text = " ".join(str(int(cell) if whole else cell).split())
+                assert item["words"], (name, item)
+                assert item["words"] in text, (name, item, text)
+                quoted += 1
+        reading, since = vehicle["reading"], vehicle["in_service"]
+        assert reading is None or book[reading["sheet"]][reading["cell"]].value is not None
+        assert since is None or book[since[1]["sheet"]][since[1]["cell"]].value is not None
+    assert quoted > 5_000
+
+
+def test_the_json_holds_no_number_that_json_cannot_say(told: Told) -> None:
+    for vehicle in told.values():
+        json.dumps(vehicle, allow_nan=False)
+
+
+def test_strikes_and_ambiguous_lines_are_shown_as_such(views: dict[str, VehicleView]) -> None:
+    """A line that says "not replaced" stands on the page struck through, with its reading."""
+    shown = page.html(views["B31"])
+    assert '<q class="struck"><bdi>brake hose NOT replaced</bdi></q>' in shown
+    assert "read as: not done" in shown
+
+
+@pytest.mark.parametrize("name", ["1201", "B31"])
+def test_the_same_view_gives_the_same_bytes(views: dict[str, VehicleView], name: str) -> None:
+    from riskcheck.reports import page_curve
+
+    first = page.html(views[name])
+    page_curve._drawn.cache_clear()
+    assert page.html(views[name]) == first
