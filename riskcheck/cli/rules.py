@@ -108,10 +108,15 @@ def show(hazard_id: IdArgument, rules: RulesOption = None, as_json: JsonOption =
 
 @rules_app.command()
 def new(
-    hazard_id: Annotated[str, typer.Argument(help="Id of your own: small letters and hyphens.")],
+    hazard_id: Annotated[str, typer.Argument(help="Id: small letters and hyphens.")],
     into: Annotated[Path, typer.Option("--into", help="Your own rule folder.")] = Path("my_rules"),
+    like: Annotated[
+        str, typer.Option("--like", help="Start from this shipped hazard, not from the skeleton.")
+    ] = "",
 ) -> int:
     """Write a commented skeleton of a hazard and its cases, ready to be changed.
+
+    With the id of a shipped hazard: a copy of that hazard, to be changed in your own folder.
 
     Example: riskcheck rules new liftgate-chain-wear --into my_rules
     """
@@ -119,8 +124,10 @@ def new(
     from riskcheck.rulebook.folder import CASES_SUFFIX
 
     texts = {
-        into / "hazards" / f"{hazard_id}.yaml": rulebook.skeleton(hazard_id),
-        into / "hazards" / f"{hazard_id}{CASES_SUFFIX}": rulebook.skeleton_cases(hazard_id),
+        into / "hazards" / f"{hazard_id}{suffix}": text
+        for suffix, text in zip(
+            (".yaml", CASES_SUFFIX), rulebook.starting_texts(hazard_id, like), strict=True
+        )
     }
     for path in texts:
         if path.exists():

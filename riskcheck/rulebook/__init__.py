@@ -1,6 +1,6 @@
 """Rule files to a checked rulebook."""
 
-from riskcheck.rulebook.book import Rulebook, check, load, shipped_dir
+from riskcheck.rulebook.book import Rulebook, check, load, shipped_dir, starting_texts
 from riskcheck.rulebook.card import Card, card
 from riskcheck.rulebook.compare import Change, diff
 from riskcheck.rulebook.skeleton import skeleton, skeleton_cases
@@ -30,4 +30,5 @@ __all__ = [
     "shipped_dir",
     "skeleton",
     "skeleton_cases",
+    "starting_texts",
 ]

@@ -12,8 +12,9 @@ from typing import Any
 from riskcheck.errors import RulebookError, UsageError
 from riskcheck.rulebook.checks import all_faults, blocking_faults
 from riskcheck.rulebook.compiled import CompiledHazard, compile_hazard
-from riskcheck.rulebook.folder import Draft, read_folders
+from riskcheck.rulebook.folder import CASES_SUFFIX, Draft, read_folders
 from riskcheck.rulebook.model import Case, Hazard, Platform, Policy
+from riskcheck.rulebook.skeleton import skeleton, skeleton_cases
 from riskcheck.rulebook.validate import suggestion
 from riskcheck.vocabulary import Vocabulary
 from riskcheck.yamlfile import Document, Fault
@@ -81,6 +82,27 @@ def shipped_dir() -> Path:
         if (candidate / "hazards").is_dir():
             return candidate
     raise RulebookError([f"{package}: the rules that ship with riskcheck are missing"])
+
+
+def starting_texts(hazard_id: str, like: str = "") -> tuple[str, str]:
+    """(hazard file, case file) to start a hazard of one's own from.
+
+    A copy of the shipped hazard ``like``, or of the one that has this very id, else the skeleton.
+    Raises UsageError for an id that cannot be one and for a ``like`` that is not shipped.
+    """
+    texts = skeleton(hazard_id), skeleton_cases(hazard_id)
+    shipped = load()
+    if like:
+        shipped.keeping([like])
+    pattern = like or (hazard_id if hazard_id in shipped.hazards else "")
+    if not pattern:
+        return texts
+    file = shipped.files[pattern]
+    hazard, cases = (
+        path.read_text(encoding="utf-8")
+        for path in (file, file.with_name(f"{pattern}{CASES_SUFFIX}"))
+    )
+    return hazard.replace(f"id: {pattern}\n", f"id: {hazard_id}\n", 1), cases
 
 
 def load(*dirs: Path) -> Rulebook:

@@ -120,3 +120,28 @@ def test_check_reports_faults_of_wording_files_too(
     assert "topc" in told
     (wording / "gate.yaml").write_text(subject.replace("topc", "topic"), encoding="utf-8")
     assert run("check", str(tmp_path)) == 0
+
+
+def test_a_shipped_hazard_is_copied_to_be_changed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One number changed in the copy is one difference to the shipped rules, and still checks."""
+    assert run("new", "brake-hose-ageing", "--into", str(tmp_path)) == 0
+    path = tmp_path / "hazards/brake-hose-ageing.yaml"
+    path.write_text(path.read_text().replace("value: 10, low: 7", "value: 11, low: 7", 1))
+    assert run("check", str(tmp_path)) == 0
+    capsys.readouterr()
+    assert run("diff", "shipped", str(tmp_path)) == 0
+    assert capsys.readouterr().out == (
+        "hazard brake-hose-ageing, life.clocks.1.b10.value: 10.0 became 11.0\n1 difference.\n"
+    )
+
+
+def test_a_new_hazard_may_start_from_one_like_it(tmp_path: Path) -> None:
+    assert (
+        run("new", "clutch-hose-ageing", "--like", "brake-hose-ageing", "--into", str(tmp_path))
+        == 0
+    )
+    assert run("check", str(tmp_path)) == 0
+    with pytest.raises(UsageError, match="did you mean 'brake-hose-ageing'"):
+        run("new", "x-hose", "--like", "brake-hose-aging", "--into", str(tmp_path))
