@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping
 
 import pandas as pd
 
+from riskcheck.actions.etiquette import DECLINED
 from riskcheck.rulebook.model import Hazard
 
 COLUMNS = ["vehicle_id", "hazard_id", "date", "odometer_mi", "line", "signed"]
@@ -41,6 +43,30 @@ def declined_work(events: pd.DataFrame, hazards: Mapping[str, Hazard]) -> pd.Dat
     open_ = last[~answered].rename(columns={"date_hi": "date"})
     signed = open_["line"].astype(str).str.contains(_SIGNED)
     return open_.assign(signed=signed)[COLUMNS].reset_index(drop=True)
+
+
+def with_answers(declined: pd.DataFrame, log: pd.DataFrame) -> pd.DataFrame:
+    """The same with what customers said no to when asked about one hazard; the later one counts.
+
+    ``log``: see ``contact_log``; an answer other than a no takes an earlier no back.
+    """
+    asked = log[log["vehicle_id"].ne("") & log["hazard_id"].ne("")]
+    last = asked.drop_duplicates(PAIR, keep="last")
+    no = last[last["result"].isin(DECLINED)]
+    answers = pd.DataFrame(
+        {
+            **{name: no[name] for name in PAIR},
+            "date": no["date"],
+            "odometer_mi": math.nan,
+            "line": no["note"].where(no["note"].ne(""), "said no when asked"),
+            "signed": no["result"].eq("declined_signed"),
+        }
+    )
+    if answers.empty:
+        return declined
+    both = pd.concat([frame for frame in (declined, answers) if len(frame)], ignore_index=True)
+    both = both.sort_values("date", kind="stable").drop_duplicates(PAIR, keep="last")
+    return both[COLUMNS].reset_index(drop=True)
 
 
 def _topics(hazard: Hazard) -> list[str]:

@@ -38,6 +38,7 @@ NEXT_STEPS: Mapping[str, str] = {
     "ask_owner": "ask the boss",
     "nothing": "nothing more",
 }
+DECLINED = frozenset({"declined", "declined_signed"})
 # A result after which this reason is not raised again by itself.
 ENDS_TALK = frozenset({"sold", "wrong_number", "opt_out", "done_elsewhere"})
 

@@ -9,7 +9,7 @@ import pandas as pd
 
 from riskcheck.actions.consent import consents
 from riskcheck.actions.contact_log import contact_log
-from riskcheck.actions.declined import declined_work
+from riskcheck.actions.declined import declined_work, with_answers
 from riskcheck.fleet import Fleet
 from riskcheck.risk.lines import COMING_IN_DAYS
 from riskcheck.rulebook import Rulebook
@@ -69,7 +69,7 @@ def known_of(
         vehicles=fleet.vehicles,
         log=log,
         consents=consents(fleet.customers, log, memory.consents),
-        declined=declined_work(fleet.events, book.hazards),
+        declined=with_answers(declined_work(fleet.events, book.hazards), log),
         last_visit=visits.groupby("customer_id")["date_hi"].max(),
         coming_in=booked.groupby("vehicle_id")["date"].min(),
         miles_a_year=pd.Series(

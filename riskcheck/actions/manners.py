@@ -12,13 +12,12 @@ from datetime import date
 import pandas as pd
 
 from riskcheck.actions.contact_log import UNANSWERED
-from riskcheck.actions.etiquette import ENDS_TALK
+from riskcheck.actions.etiquette import BAY_RESULTS, DECLINED, ENDS_TALK
 from riskcheck.rulebook.etiquette_policy import Etiquette
 from riskcheck.rulebook.model import Policy
 
 # After an open attempt: again on the third day, then on the tenth (common practice, no source).
 RETRY_DAYS = (3, 10)
-DECLINED = frozenset({"declined", "declined_signed"})
 NEW_ARGUMENTS = frozenset({"new", "up"})
 
 
@@ -32,7 +31,14 @@ class Talk:
 
     @staticmethod
     def of(log: pd.DataFrame) -> Talk:
-        """From rows of the contact log of one customer."""
+        """From rows of the contact log of one customer.
+
+        What the bay saw is no contact; an answer about one hazard of one vehicle is weighed where
+        that hazard is (see ``declined``), unless nothing else was noted that day.
+        """
+        log = log[~log["result"].isin(BAY_RESULTS)]
+        whole_days = log.loc[log["hazard_id"].eq(""), "date"]
+        log = log[log["hazard_id"].eq("") | ~log["date"].isin(whole_days)]
         topics = log["hazard_id"].where(log["hazard_id"].ne(""), log["topic"])
         return Talk(
             tuple(pd.Timestamp(day).date() for day in log["date"]),
@@ -41,13 +47,13 @@ class Talk:
         )
 
     def open_attempts(self) -> int:
-        """How many contacts in a row, up to the last, reached nobody."""
-        count = 0
-        for result in reversed(self.results):
+        """On how many days in a row, up to the last, nobody was reached."""
+        days = set()
+        for day, result in zip(reversed(self.dates), reversed(self.results), strict=True):
             if result not in UNANSWERED:
                 break
-            count += 1
-        return count
+            days.add(day)
+        return len(days)
 
     def last_refusal(self) -> date | None:
         """The day of the last real answer, if that was a no."""
@@ -57,13 +63,16 @@ class Talk:
         return self.dates[answered[-1]]
 
     def topics_since(self, day: date) -> int:
-        """Distinct topics raised on or after ``day``; a topic without a name counts by itself."""
+        """Distinct topics raised on or after ``day``; a topic without a name counts by itself.
+
+        One call covers all vehicles of a customer, so a day counts once at most.
+        """
         own = [
             topic or f"contact {at}"
             for at, (when, topic) in enumerate(zip(self.dates, self.topics, strict=True))
             if when >= day
         ]
-        return len(set(own))
+        return min(len(set(own)), len({when for when in self.dates if when >= day}))
 
 
 @dataclass(frozen=True)

@@ -148,7 +148,7 @@ def _held_back(ranked: pd.DataFrame, known: Known, book: Rulebook) -> pd.Series:
     mortal = {h.id for h in book.hazards.values() if h.severity.people == "I"}
     waits = days.gt(book.policy.etiquette.parts_wait.value) & ~ranked["hazard_id"].isin(mortal)
     lately = declined_lately(ranked, known, book.policy)
-    need = need.mask(free & lately & need.eq("declined"), "declined_lately")
+    need = need.mask(free & lately, "declined_lately")
     need = need.mask(free & waits & need.isin(("book", "declined")), "parts_wait")
     need = need.mask(free & refused, "topic_refused")
     return need.mask(free & ended, "ended")

@@ -6,11 +6,13 @@ shop that says who it is; a text that claims too much is left out with its templ
 
 from __future__ import annotations
 
+import re
 from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import pandas as pd
+import phonenumbers
 
 from riskcheck.actions.channels import DUTY_NEEDS
 from riskcheck.actions.consent import YES
@@ -25,11 +27,13 @@ from riskcheck.rulebook.etiquette_policy import Shop
 from riskcheck.sheets import one_line
 
 BLANK = "________"
+MAILBOX = re.compile(r"^[^\s@<>,;:\"()\[\]\\]+@[^\s@<>,;:\"()\[\]\\]+\.[^\s@<>,;:\"()\[\]\\]+$")
 OFFERS_IN_A_MESSAGE = 6
 LEFT_OUT = {
     "no_consent": "no consent to this channel on file",
     "no_shop": "the policy does not say who the shop is (shop: name, phone)",
     "no_sender": "the policy does not give the shop's e-mail and postal address",
+    "no_address": "the number or address on file cannot be one",
     "overclaims": "the text says more than is known",
 }
 
@@ -155,7 +159,18 @@ def _not_ready(contact: Mapping[Hashable, Any], channel: str, shop: Shop) -> str
         return "no_shop"
     if channel == "email" and not (shop.email and shop.address):
         return "no_sender"
-    return ""
+    address = str(contact["phone"] if channel == "text" else contact["email"])
+    usable = number_of(address) is not None if channel == "text" else MAILBOX.match(address)
+    return "" if usable else "no_address"
+
+
+def number_of(text: str) -> phonenumbers.PhoneNumber | None:
+    """The telephone number that a text in E.164 stands for, if it can be one."""
+    try:
+        number = phonenumbers.parse(text, None)
+    except phonenumbers.NumberParseException:
+        return None
+    return number if phonenumbers.is_possible_number(number) else None
 
 
 def context_of(

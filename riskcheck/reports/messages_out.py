@@ -15,7 +15,7 @@ import pandas as pd
 import phonenumbers
 from phonenumbers import timezone as zones
 
-from riskcheck.reports.messages import Letter, Messages
+from riskcheck.reports.messages import Letter, Messages, number_of
 from riskcheck.reports.run import Run
 from riskcheck.rulebook.etiquette_policy import Shop
 from riskcheck.sheets import one_line, replace_file, write_csv
@@ -32,7 +32,6 @@ TEXT_COLUMNS = [
     "call", "row_key", "name", "phone", "message", "letters", "consent_source", "consent_date",
     "not_before", "not_after", "time_zone",
 ]  # fmt: skip
-_MAILBOX = re.compile(r"^[^\s@<>,;:\"()\[\]\\]+@[^\s@<>,;:\"()\[\]\\]+\.[^\s@<>,;:\"()\[\]\\]+$")
 
 
 def write_messages(made: Messages, run: Run, folder: Path) -> dict[str, Path]:
@@ -59,9 +58,7 @@ def write_messages(made: Messages, run: Run, folder: Path) -> dict[str, Path]:
     drafts = folder / "emails"
     for letter in made.by("email"):
         name = f"emails/{letter.call:03d}-{letter.row_key}.eml"
-        if _MAILBOX.match(letter.address):
-            data = draft(letter, shop, run.as_of)
-            files[name] = replace_file(drafts / Path(name).name, data)
+        files[name] = replace_file(drafts / Path(name).name, draft(letter, shop, run.as_of))
     if len(made.left_out):
         target = folder / "not-written.csv"
         files["not-written.csv"] = write_csv(target, made.left_out, for_spreadsheet=True)
@@ -100,13 +97,10 @@ def merge_table(letters: Iterable[Letter]) -> pd.DataFrame:
 
 
 def text_table(letters: Iterable[Letter], earliest: str, latest: str) -> pd.DataFrame:
-    """One row a text message (``TEXT_COLUMNS``): number in E.164, consent, hours where they live.
-
-    A number that cannot be one is left out.
-    """
+    """One row a text (``TEXT_COLUMNS``): number in E.164, consent, hours where they live."""
     rows = []
     for letter in letters:
-        number = _number(letter.address)
+        number = number_of(letter.address)
         if number is None:
             continue
         text = one_line(letter.text.strip())
@@ -139,11 +133,3 @@ def draft(letter: Letter, shop: Shop, as_of: dt.date) -> bytes:
     mail["List-Unsubscribe"] = f"<mailto:{one_line(shop.email)}?subject=STOP>"
     mail.set_content(letter.text, cte="quoted-printable")
     return mail.as_bytes()
-
-
-def _number(text: str) -> phonenumbers.PhoneNumber | None:
-    try:
-        number = phonenumbers.parse(text, None)
-    except phonenumbers.NumberParseException:
-        return None
-    return number if phonenumbers.is_possible_number(number) else None

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 
+import pandas as pd
 import pytest
 from scipy import stats
 
@@ -59,6 +60,20 @@ def test_a_fifth_topic_in_a_year_is_one_too_many() -> None:
     assert why_not_now(four, AS_OF, RULES, Change()) == "topics_a_year"
     same = Talk(four.dates, four.results, ("tires",) * 4)
     assert why_not_now(same, AS_OF, RULES, Change()) == ""
+
+
+def test_what_the_bay_saw_is_no_contact_and_a_day_counts_once() -> None:
+    day, earlier = (pd.Timestamp(AS_OF) - pd.Timedelta(days=ago) for ago in (3, 50))
+    log = pd.DataFrame(
+        [("A", "belt", earlier, "found"), ("A", "belt", day, "declined"), ("", "", day, "booked"),
+         ("B", "hose", day, "declined")],
+        columns=["vehicle_id", "hazard_id", "date", "result"],
+    ).assign(topic="")  # fmt: skip
+    said = Talk.of(log)
+    assert said.results == ("booked",)
+    four_lines = Talk((AS_OF,) * 4, ("talked",) * 4, ("a", "b", "c", "d"))
+    assert four_lines.topics_since(AS_OF) == 1
+    assert talk((2, "no_answer"), (2, "no_answer")).open_attempts() == 1
 
 
 def test_a_no_counts_until_a_real_answer_follows_it() -> None:

@@ -13,7 +13,7 @@ from riskcheck.actions.consent import consents
 from riskcheck.actions.contact_log import COLUMNS as LOG_COLUMNS
 from riskcheck.actions.contact_log import contact_log, result_code
 from riskcheck.actions.declined import COLUMNS as DECLINED_COLUMNS
-from riskcheck.actions.declined import declined_work
+from riskcheck.actions.declined import declined_work, with_answers
 from riskcheck.actions.known import Known
 from riskcheck.actions.outreach import Capacity, cut, plan_outreach
 from riskcheck.rulebook import load, shipped_dir
@@ -181,6 +181,22 @@ def test_an_answer_that_ended_the_talk_is_not_raised_again_but_a_find_is() -> No
     assert quiet.not_now["why_later"].tolist() == ["ended"]
     duty = plan_outreach(exposures(("A", "C1", 1, BELT)), known(log), BOOK)
     assert duty.calls["need"].tolist() == ["safety"]
+
+
+def test_a_no_to_one_hazard_rests_that_hazard_only() -> None:
+    log = pd.DataFrame(
+        [("C1", "A", BELT, pd.Timestamp("2026-09-20"), "call", "", "declined", "too dear")],
+        columns=LOG_COLUMNS,
+    )
+    none = known().declined
+    answers = with_answers(none, log)
+    assert answers[["vehicle_id", "hazard_id", "line"]].values.tolist() == [["A", BELT, "too dear"]]
+    frame = exposures(("A", "C1", 5, BELT), ("A", "C1", 5, BATTERY))
+    plan = plan_outreach(frame, known(log.iloc[:0], answers), BOOK)
+    assert plan.rows["hazard_id"].tolist() == [BATTERY]
+    assert plan.not_now["why_later"].tolist() == ["declined_lately"]
+    taken_back = log.assign(date=pd.Timestamp("2026-09-21"), result="booked")
+    assert with_answers(none, pd.concat([log, taken_back])).empty
 
 
 def test_a_wrong_number_is_not_dialled_again() -> None:

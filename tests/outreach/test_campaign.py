@@ -14,6 +14,7 @@ import openpyxl
 import pytest
 
 from riskcheck import calm
+from riskcheck.actions.kept_typing import holds_typing
 from riskcheck.ledger import Ledger
 from riskcheck.outreaching import Campaign, Wanted, outreach, write
 from riskcheck.reports import outreach_calendar
@@ -168,11 +169,13 @@ def test_every_typed_row_has_a_key_of_its_own_that_the_hidden_sheet_explains(sen
 
 
 def test_the_same_run_on_the_same_ledger_writes_the_same_bytes(
-    fleet_file: Path, shop_rules: Path, tmp_path: Path, ledger: Ledger
+    campaign: Campaign, fleet_file: Path, shop_rules: Path, tmp_path: Path, ledger: Ledger
 ) -> None:
     written = []
     for number in (1, 2):
-        made = outreach(fleet_file, as_of=AS_OF, ledger=ledger, rules=[shop_rules], only=ONLY)
+        made = campaign
+        if number == 2:
+            made = outreach(fleet_file, as_of=AS_OF, ledger=ledger, rules=[shop_rules], only=ONLY)
         out = tmp_path / str(number)
         wanted = Wanted(messages=out / "messages", calendar=out / "f.ics", redact=True)
         write(made, out, ledger=ledger, at=AT + dt.timedelta(hours=number), wanted=wanted)
@@ -188,6 +191,7 @@ def test_a_workbook_with_typing_is_left_alone_until_it_is_recorded(
 ) -> None:
     first = write(campaign, tmp_path, ledger=ledger, at=AT)
     path = first.files["outreach.xlsx"]
+    assert not holds_typing(path, AS_OF)
     again = write(campaign, tmp_path, ledger=ledger, at=AT)
     assert again.files["outreach.xlsx"] == path  # nothing typed: replaced in place
     book = openpyxl.load_workbook(path)
@@ -197,6 +201,8 @@ def test_a_workbook_with_typing_is_left_alone_until_it_is_recorded(
     sheet.cell(heading[0].row + 1, place + 1, "spoke to his brother")
     book.save(path)
     before = path.read_bytes()
+    assert holds_typing(path, AS_OF)  # so `assess`, which knows no ledger, leaves it alone too
+    assert not holds_typing(path.with_name("none.xlsx"), AS_OF)
     third = write(campaign, tmp_path, ledger=ledger, at=AT)
     assert path.read_bytes() == before
     assert third.files["outreach.xlsx"].name == "outreach-2026-10-01.xlsx"
@@ -204,12 +210,12 @@ def test_a_workbook_with_typing_is_left_alone_until_it_is_recorded(
 
 
 def test_what_was_recorded_is_remembered_by_the_next_list(
-    fleet_file: Path, shop_rules: Path, tmp_path: Path, ledger: Ledger
+    campaign: Campaign, fleet_file: Path, shop_rules: Path, tmp_path: Path, ledger: Ledger
 ) -> None:
     """A no on the call sheet keeps the customer off the next list; the safety find stays."""
     from riskcheck import remembering
 
-    made = outreach(fleet_file, as_of=AS_OF, ledger=ledger, rules=[shop_rules], only=ONLY)
+    made = campaign
     path = write(made, tmp_path, ledger=ledger, at=AT).files["outreach.xlsx"]
     book = openpyxl.load_workbook(path)
     for sheet in book:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from riskcheck.outreaching import Campaign
 
-KILLS = 6
+KILLS = 4
 SCRIPT = Path(__file__).with_name("killed_while_writing.py")
 
 
