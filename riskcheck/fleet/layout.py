@@ -16,6 +16,7 @@ import pandas as pd
 
 from riskcheck.fleet.distinct import distinct, spread
 from riskcheck.fleet.headings import normalise
+from riskcheck.fleet.identity import plain_text
 from riskcheck.fleet.notebook import Notebook, Place, Rows, blank
 from riskcheck.fleet.tables import Books, Table, candidates, table_at
 from riskcheck.sheets import Grid
@@ -118,6 +119,9 @@ def with_sections(grid: Grid, books: Books) -> tuple[Grid, Rows]:
     and the section rows; the sheet itself and no rows where there are none.
     """
     none = np.empty(0, dtype=np.int64)
+    top = _filled_cells(replace(grid, cells=grid.cells.iloc[:_FIRST_LOOK]))
+    if not any(_section_name(grid, int(row)) for row in np.flatnonzero(top == 1)):
+        return grid, none
     counts = _filled_cells(grid)
     lone = np.flatnonzero(counts == 1)
     named = [(int(row), _section_name(grid, int(row))) for row in lone]
@@ -228,7 +232,7 @@ def _copy_down(
     filled = cells[column].iloc[taken].set_axis(cells.index)
     changed = ~blank(filled.iloc[rows])
     cells[column] = filled
-    now = [str(value) for value in filled.iloc[rows[changed]]]
+    now = [plain_text(value) for value in filled.iloc[rows[changed]]]
     notebook.repair(Place(table.grid, column, field), rows[changed], ("", now), why)
 
 
@@ -236,6 +240,8 @@ def _fill_merged(table: Table, notebook: Notebook) -> None:
     """Cells merged over several lines say the same for each of them."""
     wanted = {column.index: column.match.field for field in (*_VEHICLE, *_VISIT)
               if (column := table.find(field))}  # fmt: skip
+    if not table.grid.merged:
+        return
     rows = set(table.rows.tolist())
     at = {row: place for place, row in enumerate(table.rows.tolist())}
     for top, left, bottom, right in table.grid.merged:

@@ -234,6 +234,9 @@ def filled_rows(grid: Grid) -> npt.NDArray[np.bool_]:
 
 def blank(values: pd.Series) -> npt.NDArray[np.bool_]:
     """True where a raw cell holds nothing but blanks."""
+    if isinstance(values.dtype, pd.CategoricalDtype) and values.cat.categories.dtype == "str":
+        listed = (values.cat.categories.str.strip() == "").tolist()
+        return spread(values.cat.codes.to_numpy().astype(np.int64), listed, True, "bool")
     if isinstance(values.dtype, pd.CategoricalDtype) or values.dtype == object:
         codes, found = distinct(values)
         empty = np.zeros(len(found), dtype=bool)

@@ -12,6 +12,7 @@ import pandas as pd
 from riskcheck.fleet.distinct import distinct, spread
 from riskcheck.fleet.fields import KINDS
 from riskcheck.fleet.headings import HeadingBook, HeadingMatch, normalise, unit_of, without_unit
+from riskcheck.fleet.identity import plain_text
 from riskcheck.fleet.kinds import SheetKind
 from riskcheck.fleet.notebook import Notebook, Place, Rows, blank, filled_rows
 from riskcheck.sheets import Grid
@@ -344,7 +345,4 @@ def _starts_like(grid: Grid, rows: Rows, pattern: re.Pattern[str]) -> np.ndarray
 
 
 def _words(grid: Grid, rows: Rows) -> list[str]:
-    return [
-        " ".join(str(cell) for cell in grid.cells.iloc[row] if cell is not None and str(cell))[:80]
-        for row in rows
-    ]
+    return [" ".join(filter(None, map(plain_text, grid.cells.iloc[row])))[:80] for row in rows]

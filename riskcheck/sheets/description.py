@@ -26,8 +26,8 @@ class Column:
     """One column: ``width`` in characters, ``number_format`` as spreadsheets write it.
 
     ``choices`` become a drop-down list (255 signs in all); longer lists stand in a range of
-    another sheet, ``choices_from`` ("'Topics'!$A$2:$A$90"); ``hint`` is shown when a cell is entered; a ``hidden``
-    column holds the key by which rows are found again when the workbook comes back.
+    another sheet, ``choices_from`` ("'Topics'!$A$2:$A$90"); ``hint`` is shown when a cell is
+    entered; a ``hidden`` column holds the key by which rows are found again when the workbook comes back.
     """
 
     heading: str
