@@ -16,7 +16,7 @@ _NO_TURNING_BACK = ("declined", "quoted", "not_done", "cancelled")
 class Occurrence:
     """A part named in a line and what the line says about it; ``clause`` names it.
 
-    ``other_part``: see Mention; ``inherited``: the verdict stood in an earlier clause.
+    ``other_part``, ``several``: see Mention; ``inherited``: the verdict stood in an earlier clause.
     """
 
     subject: str
@@ -24,6 +24,7 @@ class Occurrence:
     verdict: Verdict
     inherited: bool = False
     other_part: str = ""
+    several: bool = False
 
 
 def attach(clauses: Sequence[Statement], overruled: set[int]) -> list[Occurrence]:
@@ -35,7 +36,9 @@ def attach(clauses: Sequence[Statement], overruled: set[int]) -> list[Occurrence
     for index, clause in enumerate(clauses):
         verdict = line.heard(clause, index in overruled)
         fresh = [
-            Occurrence(each.subject, index, verdict, other_part=each.other_part)
+            Occurrence(
+                each.subject, index, verdict, other_part=each.other_part, several=each.several
+            )
             for each in clause.mentions
         ]
         line.found.extend(fresh)

@@ -91,7 +91,8 @@ class EventReader:
         measured = {(each.clause, each.topic) for each in values}
         for each in occurrences:
             meaning = self._subjects[each.subject]
-            if not each.verdict.kind and any((each.clause, t) in measured for t in meaning.topics):
+            reading = any((each.clause, topic) in measured for topic in meaning.topics)
+            if reading and not each.verdict.kind and not meaning.fault:
                 continue  # a part named beside its reading and nothing else was measured, no more
             look_alikes.update(dict.fromkeys(meaning.look_alikes(each.other_part, self._hazards)))
             rows.extend(self._rows(meaning, each, named & meaning.partners))
@@ -112,7 +113,7 @@ class EventReader:
     ) -> Iterable[Row]:
         key = (
             occurrence.subject, occurrence.verdict, occurrence.inherited, occurrence.other_part,
-            partners, occurrence.clause,
+            occurrence.several, partners, occurrence.clause,
         )  # fmt: skip
         rows = self._memo.get(key)
         if rows is None:
@@ -148,13 +149,14 @@ class _Meaning:
 
     def __init__(self, subject: Subject) -> None:
         self.topics = topics_of(subject)
+        self._in_pairs = subject.in_pairs
         self.sounds_like = subject.sounds_like
         self._does = _table(subject.does)
         self._only = _table(subject.only)
         self._one = _table(subject.one)
         self._together = [(frozenset(e.parts), _table(e.does)) for e in subject.together]
         marks = {mark for _, mark in self._does.get("bare", ())}
-        self._fault = marks == {"finding"}  # its words describe a fault, wherever it sits
+        self.fault = marks == {"finding"}  # its words describe a fault, wherever it sits
         self.partners = frozenset().union(*(parts for parts, _ in self._together))
 
     def look_alikes(self, other_part: str, hazards: dict[str, frozenset[str]]) -> Sequence[str]:
@@ -168,7 +170,7 @@ class _Meaning:
         """Events of one occurrence; their clause is left at 0."""
         verdict = occurrence.verdict
         kind = verdict.kind or "bare"
-        part_of_it = occurrence.other_part == "own" and not self._fault
+        part_of_it = occurrence.other_part == "own" and (kind == "did" or not self.fault)
         if part_of_it and kind not in ("bad", "complaint"):
             return  # work on, or a look at, a part of it says nothing about the part itself
         if kind == "did":
@@ -213,10 +215,8 @@ class _Meaning:
         said = occurrence.verdict.circumstances
         for topic, mark in self._work(occurrence, partners):
             attention = mark == "ambiguous"
-            doubtful = "before" in said or "sale" in said
-            if (mark in ("done", "partial") and doubtful) or (
-                mark == "done" and occurrence.other_part
-            ):
+            doubtful = "before" in said or "sale" in said or occurrence.other_part
+            if mark in ("done", "partial") and doubtful:
                 mark, attention = "ambiguous", True
             elif mark == "done" and ("customer_part" in said or "used" in said):
                 mark, attention = "partial", True
@@ -237,7 +237,8 @@ class _Meaning:
             pairs = self._does["customer_part"]
         if not pairs and "only" in said:
             pairs = _strongest(self._only, actions)
-        if not pairs and "one" in said and "all" not in said:
+        single = "one" in said or (self._in_pairs and not occurrence.several)
+        if not pairs and single and "all" not in said:
             pairs = _strongest(self._one, actions)
         pairs = pairs or _strongest(self._does, actions)
         return pairs or self._pairs("bare" if occurrence.inherited else "", "ambiguous")

@@ -66,6 +66,7 @@ class Subject(_Strict):
     choice.  ``topic``: where verdicts land that ``does`` does not name.  ``sounds_like``: hazards
     for which this part is only a look-alike.  ``outranks``: broader subjects that are not meant
     where they share a word with this one ("ground strap to heater plate" is no new heater).
+    ``in_pairs``: named in the singular and without "both" or the like, it is one of several.
     """
 
     called: Annotated[list[str], Field(min_length=1)]
@@ -76,6 +77,7 @@ class Subject(_Strict):
     together: list[Together] = []
     sounds_like: list[str] = []
     outranks: list[str] = []
+    in_pairs: bool = False
 
 
 class Bound(_Strict):

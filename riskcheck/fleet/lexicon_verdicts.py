@@ -84,10 +84,12 @@ class Mention:
 
     ``other_part``: "beside" where the clause also names another part, which may be what the
     verdict is about; "own" where the words name a part of it (an alternator bracket).
+    ``several``: it is named in the plural.
     """
 
     subject: str
     other_part: str = ""
+    several: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +124,8 @@ def state(clause: Clause, separator: str = "") -> Statement:
     other = _other_parts(clause)
     places: dict[str, frozenset[int]] = {each.subject: each.places for each in clause.named}
     mentions = [
-        Mention(name, _doubt(clause, spots, other - spots)) for name, spots in places.items()
+        Mention(name, _doubt(clause, spots, other - spots), _several(clause, spots))
+        for name, spots in places.items()
     ]
     work = {clause.tokens[each.first].text for each in clause.signals if each.name in ACTION_SET}
     verdict = replace(
@@ -131,6 +134,10 @@ def state(clause: Clause, separator: str = "") -> Statement:
         bare_form=bool(work) and work <= _BASE_FORMS - {"repl", "clean"},
     )
     return Statement(tuple(mentions), verdict, not mentions and separator in _HEADS)
+
+
+def _several(clause: Clause, places: frozenset[int]) -> bool:
+    return any(clause.tokens[place].text.endswith("s") for place in places)
 
 
 def _doubt(clause: Clause, places: frozenset[int], others: frozenset[int]) -> str:
