@@ -76,9 +76,7 @@ def test_room_counts_as_the_verifier_does(seed: int) -> None:
                 brute.cost(problem, trial.tolist())
             )
             room.put(job, week)
-    assert costs(problem, room.week).total == pytest.approx(
-        brute.cost(problem, room.week.tolist())
-    )
+    assert costs(problem, room.week).total == pytest.approx(brute.cost(problem, room.week.tolist()))
     again = Room(problem, room.week)
     for job, week in enumerate(room.week):
         if week >= 0:

@@ -38,10 +38,10 @@ def booked_jobs(fleet: Fleet, usage: Usage, plan: PlanPolicy, as_of: dt.date, we
     near = (frame["earliest"] < end) & frame["vehicle_id"].isin(list(owner)) & ~fixed_past
     frame = frame[near].reset_index(drop=True)
     frame["customer_id"] = frame["vehicle_id"].map(owner)
-    again = frame.groupby("job_id").cumcount()
-    frame["job_id"] += again.map(lambda count: f"-{count + 1}" if count else "")
     if frame.empty:
         return Jobs(pd.DataFrame(columns=list(COLUMNS)), np.zeros((0, weeks.count + 1)))
+    again = frame.groupby("job_id").cumcount()
+    frame["job_id"] += again.map(lambda count: f"-{count + 1}" if count else "")
     # A date that somebody else set is kept before anything but a found fault.
     firm = frame["kind"].eq(FIXED).to_numpy()
     rate = np.where(firm, plan.late_stop.value, plan.late_service.value)
