@@ -27,7 +27,8 @@ class Column:
 
     ``choices`` become a drop-down list (255 signs in all); longer lists stand in a range of
     another sheet, ``choices_from`` ("'Topics'!$A$2:$A$90"); ``hint`` is shown when a cell is
-    entered; a ``hidden`` column holds the key by which rows are found again when the workbook comes back.
+    entered; a ``hidden`` column holds the key by which rows are found again when the workbook
+    comes back.
     """
 
     heading: str
