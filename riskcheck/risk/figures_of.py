@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, fields
 
 import numpy as np
@@ -23,7 +24,8 @@ class Question:
     gain (r, 5, t, C); pace (r, C); a_year (r,); cost_failure, cost_job, saved_rate (r,): USD and
     USD per unit of the first clock (revealed).  look_cost, loss_a_year (r,): hidden;
     harm_a_year: chance of harm per year present; tolerance: of harm per year.  ``own_pace``: the
-    alternatives come in fives, each with its own of the five paces (see ``today``).
+    alternatives come in fives, each with its own of the five paces (see ``today``).  kept_by_job,
+    kept_by_part: share of age kept by the leading job and by the best one that only lessens.
     """
 
     histories: Histories
@@ -41,6 +43,8 @@ class Question:
     hidden: bool
     finds: float = 1.0
     own_pace: bool = False
+    kept_by_job: float = math.nan
+    kept_by_part: float = math.nan
 
     def part(self, rows: slice) -> Question:
         """The same question for some of the exposures."""
@@ -57,7 +61,8 @@ class Question:
 class Answer:
     """Figures per exposure (r,); ranges (r, 2) hold the 5 and 95 % points.
 
-    p_given (r, 2): that of p over the worlds with the exposure.
+    p_given (r, 2): that of p over the worlds with the exposure.  after_job, after_part: the chance
+    by the horizon if that job were done today (NaN: no such job).
     path (r, t): chance by each month at the mean rate; waits (r, t): W, what waiting until then
     costs in USD; present (r, t): expected years of a hidden event present and unfound until then.
     act_months: when acting or looking pays; people_months: when the harm line is reached; NaN
@@ -69,6 +74,8 @@ class Answer:
     p: Floats
     p_range: Floats
     p_given: Floats
+    after_job: Floats
+    after_part: Floats
     p12: Floats
     p12_range: Floats
     p3_range: Floats
@@ -124,6 +131,11 @@ def _life_answer(belief: LifeBelief, q: Question) -> Answer:
     def mean_pace(month: float) -> Floats:
         return state.range_of(clear[:, :, at[month], None])
 
+    def after(kept: float) -> Floats:
+        if math.isnan(kept):
+            return np.full(len(past.absent), np.nan)
+        return state.chance_after(kept, np.broadcast_to(along, usage.shape)[:, :, at[q.horizon]])
+
     far = at_pace(q.horizon)
     p = state.chance_of(far).mean(axis=1)
     p_range, p_given = state.ranges_of(far)
@@ -139,6 +151,8 @@ def _life_answer(belief: LifeBelief, q: Question) -> Answer:
         p=p,
         p_range=p_range,
         p_given=p_given,
+        after_job=after(q.kept_by_job),
+        after_part=after(q.kept_by_part),
         p12=p12,
         p12_range=p12_range,
         p3_range=mean_pace(3.0),
@@ -227,10 +241,10 @@ def _share_answer(belief: ShareBelief, q: Question) -> Answer:
     costs = np.full(len(p), np.inf)
     np.divide(q.look_cost, q.loss_a_year, out=costs, where=q.loss_a_year > 0.0)
     line = q.tolerance / q.harm_a_year if q.harm_a_year > 0.0 else np.inf
-    loss = q.loss_a_year * p
+    loss, none = q.loss_a_year * p, np.full(len(p), np.nan)
     return Answer(
-        now=p, now_range=spread, p=p, p_range=spread, p_given=given, p12=p, p12_range=spread,
-        p3_range=spread, p6_range=spread,
+        now=p, now_range=spread, p=p, p_range=spread, p_given=given, after_job=none,
+        after_part=none, p12=p, p12_range=spread, p3_range=spread, p6_range=spread,
         path=path, exposed=exposed, survival=np.ones(len(p)),
         # One test settles it: putting the test off saves only the interest on its price.
         waits=(loss - q.saved_rate)[:, None] * years, present=path * years,

@@ -135,6 +135,8 @@ def _question(
         horizon=setting.horizon,
         hidden=hidden,
         finds=finds,
+        kept_by_job=_kept(hazard, "renews"),
+        kept_by_part=_kept(hazard, "lessens"),
     )
 
 
@@ -185,6 +187,16 @@ def _saved_rate(
         schedule = act_by.age_replacement(part, planned[members], failure[members])
         saved[members], dated[members] = schedule.cost_rate, schedule.gains
     return saved, dated
+
+
+def _kept(hazard: Hazard, effect: str) -> float:
+    """Least share of age kept by a remedy of this effect; NaN where there is none."""
+    kept = [
+        remedy.kept_age.value if remedy.kept_age else 0.0
+        for remedy in hazard.remedies
+        if remedy.effect == effect
+    ]
+    return min(kept, default=float("nan"))
 
 
 def renews_as_new(hazard: Hazard) -> bool:

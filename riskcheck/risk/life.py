@@ -156,6 +156,23 @@ class Posterior:
             found[slight, 1] = np.where(found[slight, 1] < mean, given[slight, 1], found[slight, 1])
         return found, given
 
+    def chance_after(self, kept: float, gain: Floats) -> Floats:
+        """Chance (n,) within ``gain`` (n, h, C) of use if a job were done today.
+
+        ``kept`` = q, the share of virtual age kept (Kijima II).  0 is a new part: nothing that the
+        old one survived speaks for it, and a finding on the old one is gone with it.  Otherwise
+        the part goes on from q·age with all that is believed of it.
+        """
+        if kept <= 0.0:
+            load = self.m_past[:, None, None] * self.belief.load(gain)
+            weight = self.weight.sum(axis=2)[:, :, None] * self.belief.flat_weight
+        else:
+            start = kept * self.now
+            load = self.belief.load(start + gain) - self.belief.load(start)
+            load *= self.m_ahead[:, None, None]
+            weight = self.weight
+        return np.asarray((weight * -np.expm1(-load)).sum(axis=(1, 2)), dtype=np.float64)
+
     def rate(
         self, usage: Floats, pace: Floats, load: Floats | None = None, clear: Floats | None = None
     ) -> Floats:

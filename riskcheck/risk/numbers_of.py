@@ -20,8 +20,9 @@ def numbers_of(
     n = len(setting.usage.vehicle_ids)
     found = np.asarray(reasoned.evidence == "confirmed")
     out = {name: _over_all(values, figures.rows, n) for name, values in _chances(figures).items()}
-    for column in out.values():
-        column[found] = 1.0
+    for name, column in out.items():
+        if not name.startswith("x_p_after"):
+            column[found] = 1.0
     out["p_harm"] = harm_12m(hazard, out["probability_now"], out["probability_12m"])
     for name, cost in (
         ("cost_if_fails", figures.cost_failure),
@@ -65,6 +66,7 @@ def _chances(figures: Figures) -> dict[str, Floats]:
         "x_now_low": span["now"][:, 0], "x_now_high": span["now"][:, 1],
         "x_if_exposed": a.p / np.maximum(a.exposed, 1e-12),
         "x_if_exposed_low": span["given"][:, 0], "x_if_exposed_high": span["given"][:, 1],
+        "x_p_after_job": a.after_job, "x_p_after_partial": a.after_part,
         "exposed_weight": a.exposed,
     }  # fmt: skip
 

@@ -78,6 +78,25 @@ def test_a_new_belt_on_file_starts_the_clock_again(shop):
     assert new["probability"] < 0.001 < old["probability"]
 
 
+def test_the_chance_after_a_job_is_that_of_a_vehicle_which_just_had_it(shop):
+    """Priced a second time with the job on file today: new belt, and the tension set (q 0.6)."""
+    one = {"value": 1.0, "unit": "1", "source": "invented"}
+    lessens = {"id": "tension", "title": "t", "effect": "lessens", "proof": "p",
+               "kept_age": {**one, "value": 0.6},
+               "recorded_as": [{"topics": ["tension"], "marks": ["done"]}]}  # fmt: skip
+    base = shop.hazard().model_dump()
+    belt = shop.hazard(remedies=[*base["remedies"], lessens])
+    today = str(shop.as_of)
+    happened = shop.events(
+        ("V1", today, "timing_belt", "done"), ("V2", today, "tension", "done")
+    )  # fmt: skip
+    before, new, part = (row for _, row in priced(shop, [belt], [9.0] * 3, happened).iterrows())
+    # The five paces are averaged before the chance here, after it there.
+    assert before["x_p_after_job"] == pytest.approx(new["probability"], rel=0.2)
+    assert before["x_p_after_partial"] == pytest.approx(part["probability"], rel=0.05)
+    assert before["x_p_after_job"] < before["x_p_after_partial"] < before["probability"]
+
+
 def test_a_good_look_lowers_what_is_hidden_and_moves_the_next_look(shop):
     happened = shop.events(("V1", "2025-09-01", "hose", "checked_good"))
     rows = priced(shop, [hidden(shop)], [12.0, 12.0], happened)
