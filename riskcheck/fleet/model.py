@@ -74,23 +74,30 @@ def shaped(frames: Sequence[pd.DataFrame], columns: list[str]) -> pd.DataFrame:
     ``value`` is a number but in policy figures, which are passed on as written.
     """
     filled = [frame.reindex(columns=columns) for frame in frames if len(frame)]
-    if len(filled) == 1:
-        joined = filled[0].reset_index(drop=True)
-    elif filled:
-        joined = pd.concat(filled, ignore_index=True)
-    else:
-        joined = pd.DataFrame({name: pd.Series(dtype=object) for name in columns})
-    for name in columns:
-        if name in DATES:
-            if joined[name].dtype != "datetime64[s]":
-                joined[name] = pd.to_datetime(joined[name]).astype("datetime64[s]")
-        elif name in NUMBERS or (name == "value" and columns is not POLICY_COLUMNS):
-            joined[name] = joined[name].astype("float64")
-        elif name in ("row", "service_id"):
-            joined[name] = joined[name].fillna(0).astype("int64")
-        else:
-            joined[name] = _as_text(joined[name])
-    return joined
+    if not filled:
+        kinds = {name: _kind(name, columns) for name in columns}
+        return pd.DataFrame({name: pd.Series(dtype=kind) for name, kind in kinds.items()})
+    joined = pd.concat(filled, ignore_index=True) if len(filled) > 1 else filled[0]
+    typed = {name: _typed(joined[name], _kind(name, columns)) for name in columns}
+    return pd.DataFrame(typed).reset_index(drop=True)
+
+
+def _kind(name: str, columns: list[str]) -> str:
+    if name in DATES:
+        return "datetime64[s]"
+    if name in NUMBERS or (name == "value" and columns is not POLICY_COLUMNS):
+        return "float64"
+    return "int64" if name in ("row", "service_id") else "object"
+
+
+def _typed(values: pd.Series, kind: str) -> pd.Series:
+    if kind == "object":
+        return _as_text(values)
+    if kind == "datetime64[s]" and values.dtype != kind:
+        values = pd.to_datetime(values)
+    filled = values.fillna(0) if kind == "int64" else values
+    typed: pd.Series = filled.astype(np.dtype(kind))
+    return typed
 
 
 def _as_text(values: pd.Series) -> pd.Series:
