@@ -30,8 +30,8 @@ class Reach:
 class Choice:
     """The channel ("call", "text", "email", "letter" or "none"), its consent, and a reason code.
 
-    ``reason`` is empty where the contact may be made: opted_out, no_consent, nothing_on_file or
-    long_ago otherwise.
+    ``reason`` is empty where the contact may be made: opted_out, no_consent or long_ago
+    otherwise.
     """
 
     channel: str
@@ -54,7 +54,8 @@ def choose(reach: Reach, need: str, words: Mapping[tuple[str, str], Word], since
     for channel in _order(reach, need):
         if reach.addresses[channel] and allowed[channel]:
             return Choice(channel, said[channel])
-    if need in DUTY_NEEDS:
+    if need in DUTY_NEEDS or not any(reach.addresses.values()):
+        # Nothing on file is no refusal: the shop may know them, or find the number.
         return Choice("none", Word())
     return Choice("none", Word(), _why_not(reach, said))
 
@@ -93,8 +94,6 @@ def _allowed(
 
 def _why_not(reach: Reach, said: Mapping[str, Word]) -> str:
     on_file = [channel for channel, address in reach.addresses.items() if address]
-    if not on_file:
-        return "nothing_on_file"
     if all(said[one].state == NO for one in (*on_file, *ALL) if one != "letter"):
         return "opted_out"
     if "call" in on_file and said["call"].state != NO:

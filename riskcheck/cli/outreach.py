@@ -62,7 +62,7 @@ def outreach(
     """
     from riskcheck import ledger as ledgers
     from riskcheck import outreaching
-    from riskcheck.reports import outreach_text
+    from riskcheck.reports import message_templates, outreach_text
 
     folders = [*(folder / "messages" for folder in rules or []), *(templates or [])]
     wanted = outreaching.Wanted(
@@ -75,6 +75,9 @@ def outreach(
     for folder in templates or []:
         if not folder.is_dir():
             raise errors.UsageError(f"--templates {folder}: there is no such folder.")
+    if messages:
+        # A template at fault is told at once, not after the assessment.
+        message_templates.Templates(wanted.templates)
     with stages(quiet) as progress, ledgers.open_ledger(ledger or ledgers.beside(fleet)) as kept:
         campaign = outreaching.outreach(
             fleet,

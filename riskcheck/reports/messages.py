@@ -31,8 +31,9 @@ MAILBOX = re.compile(r"^[^\s@<>,;:\"()\[\]\\]+@[^\s@<>,;:\"()\[\]\\]+\.[^\s@<>,;
 OFFERS_IN_A_MESSAGE = 6
 LEFT_OUT = {
     "no_consent": "no consent to this channel on file",
-    "no_shop": "the policy does not say who the shop is (shop: name, phone)",
-    "no_sender": "the policy does not give the shop's e-mail and postal address",
+    "no_shop": "nobody knows who writes (put shop: {name, phone, address, email} into a "
+    "policy.yaml of your own and give its folder with --rules)",
+    "no_sender": "the shop's e-mail and postal address are missing (policy.yaml, shop)",
     "no_address": "the number or address on file cannot be one",
     "overclaims": "the text says more than is known",
 }

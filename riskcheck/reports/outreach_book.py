@@ -64,7 +64,7 @@ def _start(run: Run, called: list[Sheet], listed: list[Sheet]) -> Sheet:
             own = calls[calls["need"] == need]
             ways = own["channel"].value_counts()
             by = ", ".join(
-                f"{ways[code]} by {said}" if code != "none" else f"{ways[code]} unreachable"
+                f"{ways[code]} by {said}" if code != "none" else f"{ways[code]} with no way on file"
                 for code, said in outreach_words.CHANNELS.items()
                 if code in ways
             )

@@ -91,17 +91,20 @@ def _moved(exposures: pd.DataFrame, compared_with: tuple[str, str]) -> list[str]
 
 
 def _needs(calls: pd.DataFrame) -> list[str]:
-    lines = [f"{'':<18}{'contacts':>9}{'call':>7}{'text':>7}{'e-mail':>8}{'letter':>8}{'hours':>9}"]
+    """A small table: contacts by need and channel, and the hours offered."""
+    heads = {"call": "call", "text": "text", "email": "e-mail", "letter": "letter", "none": "none"}
+    lines = [
+        f"{'':<18}{'contacts':>9}"
+        + "".join(f"{head:>8}" for head in heads.values())
+        + f"{'hours':>8}"
+    ]
     for need, named in outreach_words.NEEDS.items():
         own = calls[calls["need"] == need]
         if own.empty:
             continue
         by = own["channel"].value_counts()
-        count = {code: int(by.get(code, 0)) for code in outreach_words.CHANNELS}
-        lines.append(
-            f"{named.sheet:<18}{len(own):>9}{count['call']:>7}{count['text']:>7}"
-            f"{count['email']:>8}{count['letter']:>8}{own['hours'].sum():>9.1f}"
-        )
+        counts = "".join(f"{int(by.get(code, 0)):>8}" for code in heads)
+        lines.append(f"{named.sheet:<18}{len(own):>9}{counts}{own['hours'].sum():>8.1f}")
     return lines
 
 

@@ -51,12 +51,11 @@ CHANNELS = {
     "text": "text",
     "email": "e-mail",
     "letter": "letter",
-    "none": "nothing on file that may be used",
+    "none": "no way to reach them on file",
 }
 REASONS = {
     "opted_out": "asked not to be contacted",
     "no_consent": "calls refused, and no consent to text or e-mail on file",
-    "nothing_on_file": "no telephone, e-mail or address on file",
     "long_ago": "last visit too long ago for a call without consent",
     "no_room": "more than can be booked in the coming two weeks: next in line",
     "booked_lately": "booked lately: see the calendar",

@@ -75,12 +75,12 @@ def exposures(*rows: tuple[str, str | None, int, str]) -> pd.DataFrame:
 def test_a_contact_ranks_by_its_best_row_and_covers_all_its_vehicles() -> None:
     frame = exposures(("B", "C1", 3, BELT), ("D", None, 4, BATTERY), ("A", "C1", 5, BATTERY))
     plan = plan_outreach(frame, known(), BOOK)
-    assert plan.calls[["contact", "vehicles", "hours"]].values.tolist() == [["C1", 2, 3.0]]
-    assert plan.rows["vehicle_id"].tolist() == ["B", "A"]
     # A vehicle without a customer stays on the list under its own name.
-    assert plan.not_called[["contact", "reason"]].values.tolist() == [
-        ["vehicle D", "nothing_on_file"]
+    assert plan.calls[["contact", "vehicles", "hours", "channel"]].values.tolist() == [
+        ["C1", 2, 3.0, "call"],
+        ["vehicle D", 1, 1.5, "none"],
     ]
+    assert plan.rows["vehicle_id"].tolist() == ["B", "A", "D"]
 
 
 def test_a_customer_who_refused_calls_is_listed_or_reached_by_letter() -> None:
