@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from riskcheck.figures import SOURCE_WORDS, Figure
 from riskcheck.rulebook.model import (
     Condition,
     EventRef,
@@ -101,13 +102,25 @@ def _what(hazard: Hazard) -> tuple[str, ...]:
 def _harm(hazard: Hazard) -> tuple[str, ...]:
     lines = [f"Severity: people {hazard.severity.people}, money {hazard.severity.money}"]
     if hazard.harm.per_event is not None:
-        lines.append(f"Someone is hurt, share of events: {hazard.harm.per_event.words()}")
+        lines.append(f"Of 100,000 such events someone is hurt in {_rare(hazard.harm.per_event)}")
     if hazard.harm.per_year_present is not None:
-        lines.append(f"Someone is hurt while present: {hazard.harm.per_year_present.words()}")
+        rate = _rare(hazard.harm.per_year_present)
+        lines.append(f"Of 100,000 vehicles that have it someone is hurt in a year in {rate}")
+    if hazard.becomes_costly_per_year is not None:
+        words = hazard.becomes_costly_per_year.words().replace(" 1/y", "")
+        lines.append(f"Once there it grows costly, share a year: {words}")
     urgency = hazard.urgency
     lines.append(f"Once there is a sign: {_urgent(urgency.sign)}")
     lines.append(f"Once it is confirmed: {_urgent(urgency.confirmed)}")
     return tuple(lines)
+
+
+def _rare(figure: Figure) -> str:
+    """A small share or rate as a count of 100,000: one denominator for all hazards."""
+    middle, low, high = (
+        f"{float(f'{each * 100_000:.2g}'):,g}" for each in (figure.value, *figure.range)
+    )
+    return f"about {middle} ({low} to {high}) [{SOURCE_WORDS[figure.source]}]"
 
 
 def _urgent(word: str) -> str:
