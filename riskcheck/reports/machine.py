@@ -31,6 +31,7 @@ def summary(run: Run, written: Mapping[str, Path]) -> dict[str, Any]:
         "statuses": {str(k): int(v) for k, v in exposures["status"].value_counts().items()},
         "calls": records(call_frame(run)),
         "digests": dict(run.digests),
+        "rules_replaced": list(run.rulebook.overrides),
         "files": {name: str(path) for name, path in written.items()},
     }
 

@@ -16,6 +16,7 @@ from riskcheck.sheets import one_line
 WIDTH = 80
 FIRST_CALLS = 10
 REASONS_PER_CALL = 2
+OVERRIDES_SHOWN = 6
 LEVELS = ("High", "Serious", "Medium", "Low")
 SHOWN_STATUSES = ("exposed", "unproven", "unknown")
 
@@ -30,6 +31,7 @@ def summary(run: Run, written: Mapping[str, Path]) -> list[str]:
         "",
         *_read(run),
         *_spoken(run),
+        *_replaced(run),
         "",
         *_levels(run.exposures),
         "",
@@ -80,6 +82,20 @@ def _spoken(run: Run) -> list[str]:
         f"({silent:,} do not apply"
     )
     return _labelled("Rules", text + (f", {failed:,} have no answer)" if failed else ")"))
+
+
+def _replaced(run: Run) -> list[str]:
+    """Which shipped entries a shop's own folder replaced: an override is never silent."""
+    names = [words_of.split(":")[0] for words_of in run.rulebook.overrides]
+    if not names:
+        return []
+    shown = ", ".join(names[:OVERRIDES_SHOWN])
+    more = f" and {len(names) - OVERRIDES_SHOWN:,} more" if len(names) > OVERRIDES_SHOWN else ""
+    return _labelled(
+        "Yours",
+        f"{words.plural(len(names), 'entry', 'entries')} of your own rules in force instead of "
+        f"the shipped: {shown}{more}",
+    )
 
 
 def _levels(exposures: pd.DataFrame) -> list[str]:
