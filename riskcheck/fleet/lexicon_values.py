@@ -71,6 +71,10 @@ class ValueReader:
             for name, quantity in wording.quantities.items()
             for index, form in enumerate(quantity.forms)
         ]
+        self._under: dict[str, list[int]] = {}  # places of forms, by a word that they require
+        for rank, form in enumerate(self._forms):
+            for word in min(form.required, key=len, default=frozenset((_NUMBER,))):
+                self._under.setdefault(word, []).append(rank)
         self.near = frozenset().union(*(form.near for form in self._forms))
 
     def spots(self, clauses: Sequence[Clause]) -> tuple[tuple[Spot, frozenset[str]], ...]:
@@ -84,7 +88,8 @@ class ValueReader:
             if _NUMBER not in said:
                 continue
             text, starts = _text(clause)
-            for rank, form in enumerate(self._forms):
+            for rank in {rank for word in said for rank in self._under.get(word, ())}:
+                form = self._forms[rank]
                 if not any(said.isdisjoint(choice) for choice in form.required):
                     found += [
                         (rank, form.spot(index, _spans(match, clause, starts)), form.near)

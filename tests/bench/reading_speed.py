@@ -38,8 +38,8 @@ _READY_MADE = (
     "R&R FRONT PADS & ROTORS", "TRANS FLUID EXCHANGE", "COOLANT FLUSH", "fuel filter R&R",
 )  # fmt: skip
 _PARTS = (
-    "timing belt", "t-belt kit", "w/p", "serp belt", "grid heater", "htr ground strap", "egr cooler",
-    "egr valve", "turbo", "oil feed line", "ccv filter", "coolant", "tstat", "fuel filter",
+    "timing belt", "t-belt kit", "w/p", "serp belt", "grid heater", "htr ground strap",
+    "egr cooler", "egr valve", "turbo", "oil feed line", "ccv filter", "coolant", "tstat", "fuel filter",
     "water sep", "HPFP", "inj #3", "fuel rail sensor", "front pads", "rear rotors", "brake hoses",
     "RF brake hose", "brk fluid", "p-brake cable", "caliper slides", "ball jts", "outer tie rod",
     "lug nuts", "steer tires", "spare tire", "spare winch", "carrier brg", "u-joint", "fuel line",
@@ -49,8 +49,8 @@ _PARTS = (
 )  # fmt: skip
 _ENDINGS = (
     "{} replaced", "R&R {}", "repl {}", "installed new {}", "{} - declined", "rec {} next visit",
-    "ck {} ok", "insp {} - good", "{} leaking", "{} worn", "cleaned {}", "adj {}", "{} not replaced",
-    "quoted {} ${}", "C/S noise from {} - NPF", "{} B/O, waiting parts", "{} needs replaced soon",
+    "ck {} ok", "insp {} - good", "{} leaking", "{} worn", "cleaned {}", "adj {}",
+    "{} not replaced", "quoted {} ${}", "C/S noise from {} - NPF", "{} B/O, waiting parts", "{} needs replaced soon",
     "{} r&i for access", "removed & replaced {}, warranty", "sublet {}", "verify {} tight",
 )  # fmt: skip
 _TAILS = (
@@ -90,7 +90,8 @@ def write_history(path: Path, lines: int) -> tuple[int, int]:
     day = rng.integers(0, 2000, lines)
     order = np.lexsort((day, owner))
     owner, day = owner[order], day[order]
-    miles = 20_000 + (owner * 37) % 60_000 + day * (20 + owner % 40)
+    scatter = rng.integers(0, 15, lines)
+    miles = 20_000 + (owner * 37) % 60_000 + day * (20 + owner % 40) + scatter
     year = 2008 + owner % 15
     first = dt.date(2021, 1, 4)
     days = [(first + dt.timedelta(days=int(each))).isoformat() for each in range(2000)]
