@@ -39,8 +39,9 @@ _READY_MADE = (
 )  # fmt: skip
 _PARTS = (
     "timing belt", "t-belt kit", "w/p", "serp belt", "grid heater", "htr ground strap",
-    "egr cooler", "egr valve", "turbo", "oil feed line", "ccv filter", "coolant", "tstat", "fuel filter",
-    "water sep", "HPFP", "inj #3", "fuel rail sensor", "front pads", "rear rotors", "brake hoses",
+    "egr cooler", "egr valve", "turbo", "oil feed line", "ccv filter", "coolant", "tstat",
+    "fuel filter", "water sep", "HPFP", "inj #3", "fuel rail sensor", "front pads",
+    "rear rotors", "brake hoses",
     "RF brake hose", "brk fluid", "p-brake cable", "caliper slides", "ball jts", "outer tie rod",
     "lug nuts", "steer tires", "spare tire", "spare winch", "carrier brg", "u-joint", "fuel line",
     "brake line", "muffler", "batt", "alt", "eng gnd strap", "7-way plug", "brake controller",
@@ -50,8 +51,9 @@ _PARTS = (
 _ENDINGS = (
     "{} replaced", "R&R {}", "repl {}", "installed new {}", "{} - declined", "rec {} next visit",
     "ck {} ok", "insp {} - good", "{} leaking", "{} worn", "cleaned {}", "adj {}",
-    "{} not replaced", "quoted {} ${}", "C/S noise from {} - NPF", "{} B/O, waiting parts", "{} needs replaced soon",
-    "{} r&i for access", "removed & replaced {}, warranty", "sublet {}", "verify {} tight",
+    "{} not replaced", "quoted {} ${}", "C/S noise from {} - NPF", "{} B/O, waiting parts",
+    "{} needs replaced soon", "{} r&i for access", "removed & replaced {}, warranty",
+    "sublet {}", "verify {} tight",
 )  # fmt: skip
 _TAILS = (
     "", "", "", " @ {} mi", ", {} lb-ft", " see pics", " tech {}", " - {} hrs", " ({} mm)",
