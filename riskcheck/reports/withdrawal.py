@@ -74,10 +74,10 @@ def _what_was_said(row: Row, hazard: Hazard, vehicle: str, day: str) -> str:
     said = (
         "that our record said it had been found"
         if row["evidence_before"] == "confirmed"
-        else f"an estimate of {_frequencies(row)[0]}"
+        else f"that we expected it on {_frequencies(row)[0]}"
     )
     return (
-        f"after our list of {day} we spoke with you about your {vehicle}: "
+        f"After our list of {day} we spoke with you about your {vehicle}: "
         f"{hazard.title[:1].lower() + hazard.title[1:]}. What we told you was {said}."
     )
 
@@ -87,10 +87,10 @@ def _why(row: Row, corrections: pd.DataFrame, run: Run) -> str:
     own = corrections[corrections["correction_id"].astype(str).isin(numbers)]
     if "correction" in str(row["because"]) and len(own):
         told = [
-            f"{run.rulebook.vocabulary[fact].meaning}: {str(value).replace('_', ' ')}"
+            f'"{run.rulebook.vocabulary[fact].meaning}": {str(value).replace("_", " ")}'
             for fact, value in zip(own["fact"], own["value"], strict=True)
         ]
-        return f"Since then we have put our own record right. It now says: {'; '.join(told)}."
+        return f"Since then we have put our own record right. It now says, on {'; '.join(told)}."
     if "correction" in str(row["because"]):
         return "Since then an entry in our own record, on which this rested, was taken back."
     return "Since then we have put right how we estimate this."
@@ -105,7 +105,7 @@ def _what_is_so(row: Row, months: int) -> str:
     now = _frequencies(row)[1]
     if not now:
         return "By what is on file now, nothing has been found on your vehicle."
-    return f"By what is on file now, our estimate is {now} within {owner.period(months)}."
+    return f"By what is on file now we expect it on {now} within {owner.period(months)}."
 
 
 def _frequencies(row: Row) -> tuple[str, str]:

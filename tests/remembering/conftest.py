@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+import functools
 import json
 import os
 import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import pandas as pd
@@ -20,8 +21,9 @@ from riskcheck.ledger import FILE_NAME, Ledger, open_ledger
 from riskcheck.reports import outreach_book
 from riskcheck.rulebook import Rulebook
 
-sys.path.insert(0, str(Path(__file__).parent))
-from small_shop import AS_OF, HAZARDS, Edit, Judge, write_fleet
+sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1] / "ledger")]
+from postgres_server import running_server  # noqa: E402
+from small_shop import AS_OF, HAZARDS, Edit, Judge, write_fleet  # noqa: E402
 
 AT = dt.datetime(2026, 10, 2, 9, 0, 0)
 ADVICE = "LibreOffice is needed: apt-get install libreoffice-calc python3-uno"
@@ -36,17 +38,25 @@ def rules() -> Rulebook:
 def judge(rules: Rulebook, tmp_path_factory: pytest.TempPathFactory) -> Judge:
     """Judge the small shop: more lines in its history, corrections, another day, other rules."""
 
+    read = functools.cache(
+        lambda lines, as_of: assessment.read(
+            write_fleet(tmp_path_factory.mktemp("shop") / "fleet.xlsx", list(lines)), rules, as_of
+        )
+    )
+
     def judged(
         *,
-        more_lines: list[tuple[str, str, int, str]] | None = None,
+        more_lines: Sequence[tuple[str, str, int, str]] = (),
         corrections: pd.DataFrame | None = None,
         as_of: dt.date = AS_OF,
         book: Rulebook | None = None,
     ) -> assessment.Assessment:
-        path = write_fleet(tmp_path_factory.mktemp("shop") / "fleet.xlsx", more_lines)
-        fleet = assessment.read(path, book or rules, as_of)
         return assessment.judge(
-            fleet, book or rules, source=path, as_of=as_of, corrections=corrections
+            read(tuple(more_lines), as_of),
+            book or rules,
+            source=Path("fleet.xlsx"),
+            as_of=as_of,
+            corrections=corrections,
         )
 
     return judged
@@ -113,3 +123,9 @@ def office() -> Iterator[Edit]:
         os.killpg(program.pid, 15)
         program.wait(30)
         shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture(scope="session")
+def server() -> Iterator[str]:
+    with running_server() as url:
+        yield url

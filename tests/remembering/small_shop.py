@@ -29,6 +29,7 @@ VEHICLES = [
     ("V6", "0S7SS9D40EA100006", "C3", 2008, "2008-04-01", 183000, "dry belt", "yes"),
     ("V7", "0S7SS9D40EA100007", "C3", 2016, "2016-09-01", 97000, "chain", "no"),
 ]
+ODOMETERS_READ = "2026-09-15"
 LINES = [
     ("V1", "2019-03-04", 81000, "replaced timing belt kit incl tensioner and water pump"),
     ("V2", "2026-02-10", 121000, "brake hose LF found cracked, customer declined"),
@@ -42,7 +43,7 @@ LINES = [
 def write_fleet(path: Path, more_lines: list[tuple[str, str, int, str]] | None = None) -> Path:
     """The shop's workbook, with ``more_lines`` (unit, day, miles, words) under its history."""
     vehicle_columns = ["Unit #", "VIN", "Cust #", "Year", "In service", "Odometer", "Timing drive",
-                       "Interference engine"]  # fmt: skip
+                       "Interference engine", "Odo date"]  # fmt: skip
     history = ["Unit #", "Date", "Mileage", "Description", "Status"]
     lines = [*LINES, *(more_lines or [])]
     people = ["Cust #", "Name", "Phone", "Email", "Address", "OK to call"]
@@ -50,7 +51,7 @@ def write_fleet(path: Path, more_lines: list[tuple[str, str, int, str]] | None =
         path,
         Workbook(
             [
-                _sheet("Vehicles", vehicle_columns, [list(row) for row in VEHICLES]),
+                _sheet("Vehicles", vehicle_columns, [[*row, ODOMETERS_READ] for row in VEHICLES]),
                 _sheet("Service", history, [[u, day, mi, w, "closed"] for u, day, mi, w in lines]),
                 _sheet("Customers", people, [[c, *who, "yes"] for c, who in PEOPLE.items()]),
             ]

@@ -6,6 +6,7 @@ Each change below is brought about on purpose, so the expected reason is known w
 from __future__ import annotations
 
 import datetime as dt
+import re
 from dataclasses import replace
 
 import pytest
@@ -60,41 +61,55 @@ def test_a_job_that_was_done_is_gone_by_the_evidence(ledger: Ledger, judge: Judg
 def test_a_correction_is_the_reason_and_drafts_the_letter_only_to_who_was_told(
     ledger: Ledger, judge: Judge
 ):
-    ledger.add_correction(Correction("V2", "timing_drive", "chain", "seen"), at=AT, by="jo")
-    ledger.add_correction(Correction("V6", "timing_drive", "chain", "seen"), at=AT, by="jo")
+    for vehicle, fact, value in (("V2", "brake_hose_found_bad", False),
+                                 ("V5", "timing_drive", "chain")):  # fmt: skip
+        ledger.add_correction(Correction(vehicle, fact, value, "seen"), at=AT, by="jo")
     day = dt.date(2026, 10, 6)
     run = judge(corrections=ledger.corrections(day), as_of=day)
     found = remembering.changes(ledger, run)
-    assert why(found)[("V2", BELT)] == ("gone", "correction")
+    assert why(found)[("V5", BELT)] == ("gone", "correction")
+    assert why(found)[("V2", HOSE)][1] == "correction"
     assert found.withdrawals.empty, "nobody was told"
     reached(ledger, "C1")
     found = remembering.changes(ledger, run)
     assert found.withdrawals["vehicle_id"].tolist() == ["V2"]
     (draft,) = withdrawal.drafts(found, run)
     assert draft.name == "Ada Quillfen"
-    assert draft.faults == ()
     assert "Dear Ada Quillfen," in draft.text
-    assert "timing belt, chain" in draft.text or "chain" in draft.text
-    assert "does not concern your vehicle" in draft.text
-    assert calm.faults(draft.text) == ()
+    assert "that our record said it had been found" in draft.text
+    assert "put our own record right" in draft.text
+    expected = r"we expect it on (about|fewer than) [\d,]+ of 1,?000? such vehicles"
+    assert re.search(expected, draft.text), draft.text
+    assert (draft.faults, calm.faults(draft.text)) == ((), ())
     assert all(len(line) <= 80 for line in withdrawal.lines([draft]))
 
 
+def test_a_letter_about_what_does_not_apply_names_the_feature(ledger: Ledger, judge: Judge):
+    reached(ledger, "C1")
+    ledger.add_correction(Correction("V1", "hydraulic_brakes", False, "air"), at=AT, by="jo")
+    day = dt.date(2026, 10, 6)
+    run = judge(corrections=ledger.corrections(day), as_of=day)
+    (draft,) = withdrawal.drafts(remembering.changes(ledger, run), run)
+    meaning = run.rulebook.vocabulary["hydraulic_brakes"].meaning
+    assert f'"{meaning}": no' in draft.text
+    assert "does not concern your vehicle" in draft.text
+
+
 def test_undoing_a_correction_is_a_correction_too(ledger: Ledger, judge: Judge):
-    ledger.add_correction(Correction("V6", "timing_drive", "chain", "seen"), at=AT, by="jo")
+    ledger.add_correction(Correction("V5", "timing_drive", "chain", "seen"), at=AT, by="jo")
     day = dt.date(2026, 10, 6)
     run = judge(corrections=ledger.corrections(day), as_of=day)
     remembering.note_run(ledger, run, at=AT)
     ledger.undo(at=AT)
     later = judge(as_of=dt.date(2026, 10, 7))
-    assert why(remembering.changes(ledger, later)) == {("V6", BELT): ("new", "correction")}
+    assert why(remembering.changes(ledger, later)) == {("V5", BELT): ("new", "correction")}
 
 
 def test_a_changed_rule_is_the_reason_and_takes_back_what_it_lowers(
     ledger: Ledger, judge: Judge, rules: Rulebook
 ):
     reached(ledger, "C1")
-    hazard = rules.hazards[BELT]
+    hazard = rules.hazards[HOSE]
     clocks = [
         clock.model_copy(
             update={"b10": replace(b10, value=b10.value * 3, low=b10.low * 3, high=b10.high * 3)}
@@ -104,12 +119,13 @@ def test_a_changed_rule_is_the_reason_and_takes_back_what_it_lowers(
     ]
     life = hazard.life.model_copy(update={"clocks": clocks})
     longer = hazard.model_copy(update={"life": life})
-    book = replace(rules, hazards={**rules.hazards, BELT: longer}, digest="changed")
+    book = replace(rules, hazards={**rules.hazards, HOSE: longer}, digest="changed")
     run = judge(book=book, as_of=dt.date(2026, 10, 6))
     found = remembering.changes(ledger, run)
-    assert set(found.rows.loc[found.rows["hazard_id"] == BELT, "because"]) == {"rules"}
-    assert "rules" not in set(found.rows.loc[found.rows["hazard_id"] != BELT, "because"])
-    assert set(found.withdrawals["hazard_id"]) == {BELT}
+    assert set(found.rows.loc[found.rows["hazard_id"] == HOSE, "because"]) == {"rules"}
+    assert "rules" not in set(found.rows.loc[found.rows["hazard_id"] != HOSE, "because"])
+    lowered = found.withdrawals[["vehicle_id", "hazard_id", "because"]].values.tolist()
+    assert lowered == [["V1", HOSE, "rules"]], "what was found on V2 is no matter of its life"
     text = withdrawal.drafts(found, run)[0].text
     assert "put right how we estimate this" in text
     assert calm.faults(text) == ()

@@ -35,13 +35,12 @@ def test_sorted_filtered_typed_and_moved(
     back = tmp_path / f"back{suffix}"
     book = openpyxl.load_workbook(sent)
     sheet, top, headings = next(s for s in typing_sheets(book) if s[0].title == SHEET)
-    rows = sheet.max_row - top
     # The first row after a descending sort by vehicle, found without LibreOffice.
     lines = [
         [str(sheet.cell(line, headings[h]).value) for h in ("Vehicle", "Row key")]
         for line in range(top + 1, sheet.max_row + 1)
     ]
-    assert rows > 3
+    assert len(lines) > 1
     edits = [
         ["sort", SHEET, "Vehicle", True],
         ["type", SHEET, "Result", 1, "looked: found"],
@@ -82,7 +81,7 @@ def test_an_untouched_save_by_libreoffice_is_no_typing(
 def test_a_key_column_deleted_and_a_row_copied_in_libreoffice(
     ledger: Ledger, sent: Path, tmp_path: Path, office: Edit
 ):
-    key = key_of(sent, SHEET, "V6", "timing-belt-overdue")
+    key = key_of(sent, SHEET, "V6", "brake-hose-ageing")
     book = openpyxl.load_workbook(sent)
     sheet, top, headings = next(s for s in typing_sheets(book) if s[0].title == SHEET)
     nth = next(
@@ -94,10 +93,10 @@ def test_a_key_column_deleted_and_a_row_copied_in_libreoffice(
         sent,
         tmp_path / "back.xlsx",
         [
-            ["type", SHEET, "Note", nth, "belt seen, dry"],
+            ["type", SHEET, "Note", nth, "hose seen, dry"],
             ["copy_row", SHEET, nth],
             ["delete_column", SHEET, "Row key"],
         ],
     )
     remembering.record_workbooks(ledger, [tmp_path / "back.xlsx"], at=AT, by="jo")
-    assert ledger.contacts()[["row_key", "note"]].values.tolist() == [[key, "belt seen, dry"]]
+    assert ledger.contacts()[["row_key", "note"]].values.tolist() == [[key, "hose seen, dry"]]
