@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from riskcheck.sheets.files import replace_file
 from riskcheck.sheets.inert import inert_series
+
+_ONE_KIND = ("string", "floating", "integer", "empty")
 
 
 def write_csv(
@@ -52,7 +56,23 @@ def _as_text(values: pd.Series, decimals: int | None) -> pd.Series:
         return _numbers_as_text(values, decimals)
     if decimals is not None:
         return _numbers_as_text(pd.to_numeric(values), decimals)
-    return inert_series(values.map(number_as_text) if values.dtype == object else values)
+    if isinstance(values.dtype, pd.CategoricalDtype):
+        values = values.astype(object)
+    if values.dtype == object:
+        values = _each(values, number_as_text)
+    return inert_series(values)
+
+
+def _each(values: pd.Series, function: Callable[[Any], object]) -> pd.Series:
+    """``function`` of every value, called once for each distinct one where that is safe.
+
+    In a column of one kind equal values have equal text; in a mixed one 1 and True are equal.
+    """
+    if pd.api.types.infer_dtype(values, skipna=True) not in _ONE_KIND:
+        return values.map(function)
+    codes, found = pd.factorize(values)
+    done = np.array([*map(function, found), None], dtype=object)
+    return pd.Series(done[codes], index=values.index, dtype=object)
 
 
 def _dates_as_text(values: pd.Series) -> pd.Series:
@@ -63,11 +83,20 @@ def _dates_as_text(values: pd.Series) -> pd.Series:
 
 
 def _numbers_as_text(values: pd.Series, decimals: int | None) -> pd.Series:
-    if decimals is not None:
-        text = [f"{value:.{decimals}f}" if pd.notna(value) else "" for value in values]
-    else:
-        text = [str(number_as_text(value)) if pd.notna(value) else "" for value in values]
-    return pd.Series(text, index=values.index, dtype=object)
+    if isinstance(values.dtype, np.dtype) and values.dtype.kind in "iu" and decimals is None:
+        return values.astype("str").astype(object)
+
+    def shown(value: Any) -> str:
+        if pd.isna(value):
+            return ""
+        if decimals is None:
+            return str(number_as_text(value))
+        text = f"{value:.{decimals}f}"
+        return text if text.strip("-0.") else text.lstrip("-")  # no "-0.00"
+
+    codes, found = pd.factorize(values)
+    text = np.array([*map(shown, found.tolist()), ""], dtype=object)
+    return pd.Series(text[codes], index=values.index, dtype=object)
 
 
 def number_as_text(value: object) -> object:

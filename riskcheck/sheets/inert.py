@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+import numpy as np
 import pandas as pd
 
 # C0 and C1 controls, zero-width and direction-changing characters, the replacement for
@@ -53,5 +54,5 @@ def inert(text: str) -> str:
 def inert_series(values: pd.Series) -> pd.Series:
     """``inert`` for a column of text; missing values become ""; distinct values done once."""
     codes, distinct = pd.factorize(values.astype(object), use_na_sentinel=True)
-    done = [inert(str(text)) for text in distinct]
-    return pd.Series([done[code] if code >= 0 else "" for code in codes], index=values.index)
+    done = np.array([*(inert(str(text)) for text in distinct), ""], dtype=object)
+    return pd.Series(done[codes], index=values.index, dtype=object)

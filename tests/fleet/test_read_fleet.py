@@ -291,7 +291,8 @@ CELLS = st.one_of(
     st.none(), st.booleans(), st.integers(-10, 10**7), st.floats(allow_nan=False, width=32),
     st.dates(dt.date(1900, 1, 1)),
     st.sampled_from(["V1", "12", "=1+1", "Total", "Vehicle", "Date", "timing belt", "85k", "N/A",
-                     "03/04/2024", "1M8GDM9AXKP042788", "-", "'", "[/x]"]),
+                     "03/04/2024", "25/03/2024", "1M8GDM9AXKP042788", "-", "'", "[/x]", "",
+                     "Unit 12", "Vehicle: V1", "1ZZAA1AA0AA000005", "999999", "1.2E+16"]),
     st.text(max_size=12),
 )  # fmt: skip
 HEADINGS = st.lists(
