@@ -21,6 +21,7 @@ _spec.loader.exec_module(fleets)
 
 
 def main() -> None:
+    fleets.FLEET = 20_000
     for name in fleets.FLEETS:
         p, spread, truth, happened = fleets.predicted(name)
         held = ((spread[:, 0] <= truth) & (truth <= spread[:, 1])).mean()

@@ -105,7 +105,7 @@ def test_chance_of_having_got_this_far(name):
     assert worked(name)[0].survival[0] == pytest.approx(SURVIVAL[name], abs=6e-7)
 
 
-def simulated(name, count=2_000_000):
+def simulated(name, count=800_000):
     """Draw lives; a life's exposure to failure is an exponential threshold on its own load."""
     life, second, stretches, ok_at, now, m, end = ROWS[name]
     rng = np.random.default_rng([20240501, int(name[1]), len(name)])
@@ -194,7 +194,7 @@ def test_a_silent_record_carries_both_clocks():
     assert far[1][0] == pytest.approx([0.003607, 0.255542], rel=0.01)
     assert state.survival[0] == pytest.approx(0.845787, abs=6e-7)
     rng = np.random.default_rng(66)
-    shape, b10 = lives.draw(lives.BELT, 2_000_000, rng)
+    shape, b10 = lives.draw(lives.BELT, 800_000, rng)
     start = rng.choice([0.0, 65, 75, 85, 95, 105], p=[0.4] + [0.12] * 5, size=len(shape))
     threshold = rng.exponential(size=len(shape))
     alive = threshold > lives.load(shape, b10, 150.0 - start)

@@ -21,7 +21,7 @@ from riskcheck.risk.life import Histories
 from riskcheck.rulebook.model import ShareLife
 
 BOOK = rulebook.load()
-DRAWS = 200_000
+DRAWS = 100_000
 WEIGHT, UNSEEN, KEPT, M_PAST, M_SEEN = 0.7, 0.6, 0.6, 1.3, 2.6
 PACES = np.array([0.7, 0.9, 1.0, 1.1, 1.3])
 NOW, SEEN, LOOKED, STEP = 0.9, 0.7, 0.5, 0.15  # in B10 lives; STEP is a year's use
