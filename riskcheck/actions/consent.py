@@ -56,6 +56,21 @@ def consents(
     return frame.astype(str)
 
 
+def of_present_owners(frame: pd.DataFrame, vehicles: pd.DataFrame) -> pd.DataFrame:
+    """Without a dated yes from before the customer took over the first of their vehicles.
+
+    It was given by somebody else under the same number.  ``vehicles``: customer_id, owner_since.
+    """
+    if "owner_since" not in vehicles:
+        return frame
+    since = pd.to_datetime(vehicles["owner_since"]).groupby(vehicles["customer_id"])
+    # One vehicle held for ever (no day on file) keeps every consent.
+    began = since.min().where(since.count() == since.size())
+    day = pd.to_datetime(frame["date"], errors="coerce")
+    old = frame["state"].eq(YES) & (day < pd.to_datetime(frame["customer_id"].map(began)))
+    return frame[~old].reset_index(drop=True)
+
+
 def standing(frame: pd.DataFrame, topic: str = "") -> dict[tuple[str, str], Word]:
     """The word that counts by (customer_id, channel), for one topic and for every topic.
 

@@ -69,6 +69,15 @@ def with_answers(declined: pd.DataFrame, log: pd.DataFrame) -> pd.DataFrame:
     return both[COLUMNS].reset_index(drop=True)
 
 
+def of_present_owners(declined: pd.DataFrame, vehicles: pd.DataFrame) -> pd.DataFrame:
+    """Without what an earlier owner declined (``vehicles``: vehicle_id, owner_since if known)."""
+    if "owner_since" not in vehicles:
+        return declined
+    since = vehicles.drop_duplicates("vehicle_id").set_index("vehicle_id")["owner_since"]
+    began = pd.to_datetime(declined["vehicle_id"].map(since))
+    return declined[began.isna() | (declined["date"] >= began)].reset_index(drop=True)
+
+
 def _topics(hazard: Hazard) -> list[str]:
     recorded = [event for remedy in hazard.remedies for event in remedy.recorded_as]
     return sorted({topic for event in recorded for topic in event.topics})

@@ -7,9 +7,8 @@ from datetime import date
 
 import pandas as pd
 
-from riskcheck.actions.consent import consents
+from riskcheck.actions import consent, declined
 from riskcheck.actions.contact_log import contact_log
-from riskcheck.actions.declined import declined_work, with_answers
 from riskcheck.fleet import Fleet
 from riskcheck.risk.lines import COMING_IN_DAYS
 from riskcheck.rulebook import Rulebook
@@ -68,8 +67,13 @@ def known_of(
         customers=fleet.customers,
         vehicles=fleet.vehicles,
         log=log,
-        consents=consents(fleet.customers, log, memory.consents),
-        declined=with_answers(declined_work(fleet.events, book.hazards), log),
+        consents=consent.of_present_owners(
+            consent.consents(fleet.customers, log, memory.consents), fleet.vehicles
+        ),
+        declined=declined.of_present_owners(
+            declined.with_answers(declined.declined_work(fleet.events, book.hazards), log),
+            fleet.vehicles,
+        ),
         last_visit=visits.groupby("customer_id")["date_hi"].max(),
         coming_in=booked.groupby("vehicle_id")["date"].min(),
         miles_a_year=pd.Series(

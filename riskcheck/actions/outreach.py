@@ -21,6 +21,7 @@ from riskcheck.rulebook.model import Policy
 WORK_DAYS = 10
 # Never cut for lack of room: people may be hurt, or it is our own open work.
 DUTY_NEEDS = ("safety", "ours")
+GONE = ("sold", "scrapped")
 
 
 @dataclass(frozen=True)
@@ -151,4 +152,6 @@ def _held_back(ranked: pd.DataFrame, known: Known, book: Rulebook) -> pd.Series:
     need = need.mask(free & lately, "declined_lately")
     need = need.mask(free & waits & need.isin(("book", "declined")), "parts_wait")
     need = need.mask(free & refused, "topic_refused")
-    return need.mask(free & ended, "ended")
+    need = need.mask(free & ended, "ended")
+    gone = known.vehicles[known.vehicles["state"].isin(GONE)]["vehicle_id"]
+    return need.mask(ranked["vehicle_id"].isin(gone), "gone")

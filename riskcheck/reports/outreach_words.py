@@ -72,6 +72,7 @@ LATER = {
     "declined_lately": "declined, and nothing has changed since",
     "parts_wait": "the parts take longer than we can promise",
     "topic_refused": "asked not to be told about this",
+    "gone": "the vehicle is sold or scrapped",
     "ended": "the last answer ended this talk",
 }
 SEASONS = {

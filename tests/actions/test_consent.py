@@ -13,7 +13,14 @@ import pandas as pd
 import pytest
 
 from riskcheck.actions.channels import Choice, Reach, choose, established_since
-from riskcheck.actions.consent import ALL, COLUMNS, consents, refused_channels, standing
+from riskcheck.actions.consent import (
+    ALL,
+    COLUMNS,
+    consents,
+    of_present_owners,
+    refused_channels,
+    standing,
+)
 from riskcheck.actions.contact_log import COLUMNS as LOG_COLUMNS
 
 AS_OF = dt.date(2026, 10, 1)
@@ -126,6 +133,18 @@ def test_a_contact_in_which_someone_asked_for_no_more_counts_as_a_refusal() -> N
 )  # fmt: skip
 def test_an_opt_out_cell_is_read_by_its_words(cell: str, channels: tuple[str, ...]) -> None:
     assert refused_channels(cell) == channels
+
+
+def test_a_consent_from_before_the_present_owner_does_not_hold() -> None:
+    said = consents(customer(), NO_LOG, remembered(("text", "yes", "2026-01-01")))
+    took_over = pd.DataFrame({"customer_id": ["C1"], "owner_since": [pd.Timestamp("2026-03-01")]})
+    assert standing(of_present_owners(said, took_over)) == {}
+    earlier = took_over.assign(owner_since=pd.Timestamp("2025-12-31"))
+    assert standing(of_present_owners(said, earlier))[("C1", "text")].state == "yes"
+    also_kept = pd.concat([took_over, took_over.assign(owner_since=pd.NaT)])
+    assert standing(of_present_owners(said, also_kept))[("C1", "text")].state == "yes"
+    refusal = consents(customer(), NO_LOG, remembered(("text", "no", "2026-01-01")))
+    assert standing(of_present_owners(refusal, took_over))[("C1", "text")].state == "no"
 
 
 def test_all_never_includes_the_letter() -> None:

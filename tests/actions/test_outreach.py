@@ -13,7 +13,7 @@ from riskcheck.actions.consent import consents
 from riskcheck.actions.contact_log import COLUMNS as LOG_COLUMNS
 from riskcheck.actions.contact_log import contact_log, result_code
 from riskcheck.actions.declined import COLUMNS as DECLINED_COLUMNS
-from riskcheck.actions.declined import declined_work, with_answers
+from riskcheck.actions.declined import declined_work, of_present_owners, with_answers
 from riskcheck.actions.known import Known
 from riskcheck.actions.outreach import Capacity, cut, plan_outreach
 from riskcheck.rulebook import load, shipped_dir
@@ -50,7 +50,9 @@ def known(
     return Known(
         as_of=AS_OF,
         customers=CUSTOMERS,
-        vehicles=pd.DataFrame({"vehicle_id": ["A"], "odometer_mi": [60_000.0]}),
+        vehicles=pd.DataFrame(
+            {"vehicle_id": ["A", "S"], "odometer_mi": [60_000.0, 1.0], "state": ["active", "sold"]}
+        ),
         log=log,
         consents=consents(CUSTOMERS, log),
         declined=empty if declined is None else declined,
@@ -183,6 +185,15 @@ def test_an_answer_that_ended_the_talk_is_not_raised_again_but_a_find_is() -> No
     assert duty.calls["need"].tolist() == ["safety"]
 
 
+def test_what_an_earlier_owner_declined_is_not_held_against_the_present_one() -> None:
+    line = [("A", BELT, pd.Timestamp("2025-01-01"), 40_000.0, "belt due, decl", False)]
+    declined = pd.DataFrame(line, columns=DECLINED_COLUMNS)
+    vehicles = pd.DataFrame({"vehicle_id": ["A"], "owner_since": [pd.Timestamp("2025-06-01")]})
+    assert of_present_owners(declined, vehicles).empty
+    kept = vehicles.assign(owner_since=pd.NaT)
+    assert len(of_present_owners(declined, kept)) == 1
+
+
 def test_a_no_to_one_hazard_rests_that_hazard_only() -> None:
     log = pd.DataFrame(
         [("C1", "A", BELT, pd.Timestamp("2026-09-20"), "call", "", "declined", "too dear")],
@@ -197,6 +208,12 @@ def test_a_no_to_one_hazard_rests_that_hazard_only() -> None:
     assert plan.not_now["why_later"].tolist() == ["declined_lately"]
     taken_back = log.assign(date=pd.Timestamp("2026-09-21"), result="booked")
     assert with_answers(none, pd.concat([log, taken_back])).empty
+
+
+def test_a_vehicle_that_is_gone_is_not_called_about() -> None:
+    plan = plan_outreach(exposures(("S", "C1", 1, HOSE), ("A", "C1", 3, BELT)), known(), BOOK)
+    assert plan.rows["vehicle_id"].tolist() == ["A"]
+    assert plan.not_now[["vehicle_id", "why_later"]].values.tolist() == [["S", "gone"]]
 
 
 def test_a_wrong_number_is_not_dialled_again() -> None:
