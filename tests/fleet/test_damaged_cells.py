@@ -133,3 +133,45 @@ def test_a_vehicle_sold_or_with_a_new_owner_keeps_its_history(book, read, told):
     assert fleet.vehicles["state"].tolist() == ["sold", "active", "scrapped"]
     assert fleet.vehicles["owner_since"].tolist()[1] == pd.Timestamp("2026-01-05")
     assert fleet.service["vehicle_id"].tolist() == ["7", "8"]
+
+
+def test_the_year_in_the_vin_and_the_stated_one_are_reported_with_both(book, read):
+    """49 CFR 565.15: K at position 10 is 1989 or 2019; up to 10,000 lb position 7 tells which
+    (a digit the first, a letter the second), above that it says nothing.  VINs made up, check
+    digits by 565.15(c).
+    """
+    digit_7, letter_7 = "1ZZAA11A9KA000005", "1ZZAA1AA9KA000005"
+    sheet = [
+        ["Unit", "VIN", "Make", "Year", "GVWR lb"],
+        ["1", digit_7, "Brackmoor", 2018, 9_000],
+        ["2", letter_7, "Brackmoor", 1989, 26_000],
+        ["3", "1ZZAA1AA8KA000013", "Brackmoor", None, 9_000],
+        ["4", "1ZZAA1AA8KAOOOO13", "Brackmoor", None, 26_000],
+    ]
+    fleet = read(book(V=sheet))
+    noted = fleet.problems[fleet.problems["reason"].str.contains("the VIN says")]
+    assert noted[["cell", "was"]].to_numpy().tolist() == [["D2", "2018"]]
+    assert noted["reason"].iloc[0] == (
+        "the VIN says model year 1989, the sheet 2018: the sheet was followed"
+    )
+    assert fleet.vehicles["model_year"].fillna(0).tolist() == [2018, 1989, 2019, 0]
+    repaired = fleet.problems[fleet.problems["action"] == "repaired"]
+    assert repaired[["cell", "now"]].to_numpy().tolist() == [["B5", "1ZZAA1AA8KA000013"]]
+
+
+def test_an_estimate_and_its_invoice_count_once(book, read, told):
+    work = [
+        ["Unit", "Date", "Work done", "Status"],
+        ["7", "2024-01-02", "timing belt", "estimate"],
+        ["7", "2024-01-20", "timing belt", "invoice"],
+        ["7", "2024-01-20", "timing belt", "invoice"],
+        ["7", "2024-06-02", "brake hoses", "estimate"],
+    ]
+    fleet = read(book(V=VEHICLES, W=work))
+    assert fleet.service[["line", "line_status"]].to_numpy().tolist() == [
+        ["timing belt", "closed"],
+        ["brake hoses", "estimate"],
+    ]
+    assert fleet.events["mark"].tolist() == ["done"]
+    assert "estimate of a line that was also invoiced" in told(fleet)
+    assert "the same line stands on an earlier row" in told(fleet)
