@@ -103,7 +103,8 @@ def _weeks(plan: Plan) -> list[str]:
     """A table: week, visits, jobs, hours booked and there, late jobs."""
     weeks, booked = plan.shop.weeks, hours_by_week(plan)
     limit = plan.week_hours
-    lines = [f"{'Week of':<12}{'visits':>8}{'jobs':>7}{'hours':>8}{'of':>7}{'late':>7}"]
+    heads = f"{'Week of':<12}{'visits':>8}{'jobs':>7}{'hours':>8}{'of':>7}"
+    lines = [f"{heads}   jobs after their latest date"]
     for week in range(weeks.count):
         day = pd.Timestamp(weeks.week_start(week))
         jobs = plan.jobs[plan.jobs["week_start"] == day]
@@ -111,7 +112,7 @@ def _weeks(plan: Plan) -> list[str]:
         late = int((jobs["late_weeks"] > 0).sum())
         lines.append(
             f"{weeks.week_start(week)!s:<12}{visits:>8}{len(jobs):>7}{booked[week]:>8.1f}"
-            f"{limit[week]:>7.1f}{late or '':>7}"
+            f"{limit[week]:>7.1f}{late or '':>8}".rstrip()
         )
     return lines
 
@@ -121,13 +122,15 @@ def _late(plan: Plan) -> list[str]:
     if behind.empty:
         return []
     grave = behind[behind["tier"].eq(1)]
+    people = behind["severity"].isin(["I", "II"]) | behind["evidence"].ne("none")
     lines = _wrapped(
-        f"{words.plural(len(behind), 'job')} come after the latest date, because the weeks before "
-        "are full or parts are not in:"
+        f"Late: {words.plural(len(behind), 'job')} after the latest date, because the weeks before "
+        f"are full or parts are not in; {people.sum():,} of them where people could be badly hurt "
+        "or there is a sign or a find. Worst first:"
     )
     names = plan_words.vehicle_names(plan)
     for job in behind.head(FIRST_LATE).to_dict("records"):
-        lines += _wrapped(_late_line(job, names, plan), "  ")
+        lines += _wrapped(_late_line(job, names), "  ")
     if len(behind) > FIRST_LATE:
         lines.append(f"  and {len(behind) - FIRST_LATE:,} more: see plan.xlsx")
     if len(grave):
@@ -138,9 +141,9 @@ def _late(plan: Plan) -> list[str]:
     return [*lines, ""]
 
 
-def _late_line(job: Mapping[Any, Any], names: Mapping[str, str], plan: Plan) -> str:
+def _late_line(job: Mapping[Any, Any], names: Mapping[str, str]) -> str:
     return (
-        f"{names[job['vehicle_id']]}: {plan_words.job_words(job, plan.asked.book)}, "
+        f"{names[job['vehicle_id']]}: {plan_words.short_words(job)}, "
         f"{job['date']:%Y-%m-%d} instead of {job['latest']:%Y-%m-%d}"
     )
 
@@ -211,7 +214,7 @@ def _first(plan: Plan) -> list[str]:
         lines += _wrapped(head, "  ")
         own = plan.jobs[plan.jobs["visit_id"] == visit["visit_id"]]
         for job in own.to_dict("records"):
-            said = one_line(plan_words.job_words(job, plan.asked.book))
+            said = one_line(plan_words.short_words(job))
             lines.append("    " + textwrap.shorten(said, WIDTH - 4, placeholder=" ..."))
     return lines
 

@@ -38,6 +38,7 @@ REASON_WORDS = {
     "visit_hours": "the vehicle's jobs would exceed one bay-day",
     "no_bay_day": "no single bay-day is left that is long enough",
     "not_worth": "it would fit, but coming in for it now costs more than waiting for the next plan",
+    "rides": "not worth a visit of its own: it goes on the vehicle's next ticket",
     "past": "that week is over",
 }
 ASSUMED_WORDS = {
@@ -92,6 +93,15 @@ def job_words(job: Mapping[Any, Any], book: Rulebook) -> str:
     return first.get(str(job["kind"]), "") + name
 
 
+def short_words(job: Mapping[Any, Any]) -> str:
+    """The same in a few words: several looks at once are only counted."""
+    many = len(job["hazard_ids"])
+    if job["kind"] == "look" and many > 1:
+        return f"look over, {many} hazards"
+    first = {"look": "look: ", "service": "service: ", "appointment": "booked: "}
+    return first.get(str(job["kind"]), "") + (str(job["name"]) or KIND_WORDS[str(job["kind"])])
+
+
 def reason(row: Mapping[Any, Any]) -> str:
     """Why a job is left undone, with the limit and the weeks in which it binds."""
     said = REASON_WORDS[str(row["reason_code"])]
@@ -103,7 +113,8 @@ def reason(row: Mapping[Any, Any]) -> str:
 def late(jobs: pd.DataFrame) -> pd.DataFrame:
     """Jobs that come after their latest date, worst first."""
     behind = jobs[jobs["late_weeks"] > 0]
-    return behind.sort_values(["tier", "rank"], kind="stable")
+    ranked = behind.assign(first=behind["tier"].where(behind["tier"] > 0, 4))
+    return ranked.sort_values(["first", "severity", "rank"], kind="stable")
 
 
 DECISION_WORDS = {

@@ -98,6 +98,7 @@ def _exposures(dice: np.random.Generator, cars: pd.DataFrame) -> pd.DataFrame:
                     "probability_now": float(dice.uniform(0.0, 0.6)),
                     "x_now_low": 0.1,
                     "x_now_high": 0.7,
+                    "x_look_with": "",
                     "severity": str(dice.choice(["I", "II", "III", "IV"])),
                 }
             )

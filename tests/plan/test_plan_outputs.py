@@ -7,6 +7,7 @@ import json
 import sys
 from pathlib import Path
 
+import numpy as np
 import openpyxl
 import pandas as pd
 import pytest
@@ -17,11 +18,13 @@ sys.path.insert(0, str(Path(__file__).parent))
 import rfc5545
 
 from riskcheck import planning
-from riskcheck.actions.plan import Effort, returned, wishes_of
+from riskcheck.actions.plan import Effort, Weeks, returned, wishes_of
+from riskcheck.actions.plan.losses import waiting
 from riskcheck.calm import faults
 from riskcheck.cli.app import app
 from riskcheck.errors import InputError, UsageError
 from riskcheck.reports import plan_json, plan_picture, plan_text
+from riskcheck.risk import price
 
 SAMPLE = Path(__file__).parents[2] / "sample_data" / "fleet.xlsx"
 AS_OF = dt.date(2026, 10, 1)
@@ -86,8 +89,7 @@ def test_the_workbook_has_its_sheets_and_every_card_its_cautions(
     assert cards.max_row == 4 + placed
     for row in cards.iter_rows(min_row=5, values_only=True):
         card = dict(zip(names, row, strict=True))
-        booked = str(card["Work"]).startswith(("Service", "Booked")) or "inspection" in card["Work"]
-        booked = booked or card["Work"] == "lease return"
+        booked = str(card["Work"]).startswith(("Service", "Booked", "annual", "lease"))
         assert booked or (card["Cautions"] and card["Proof to take"])
         assert card["Hours"] > 0
     parts = book["Parts"]
@@ -165,3 +167,25 @@ def test_wrong_questions_are_answered(tmp_path: Path) -> None:
     answer = CliRunner().invoke(app, ["plan", "--help"])
     assert answer.exit_code == 0
     assert "--from" in answer.stdout
+
+
+def test_waiting_between_the_priced_months_is_what_pricing_says(
+    done: tuple[planning.Planned, dict[str, Path]],
+) -> None:
+    """W at two months, interpolated for the weeks, against pricing with a horizon of two months."""
+    planned, _ = done
+    run = planned.assessment
+    some = sorted(run.rulebook.hazards)[::4]
+    book, hazards = run.rulebook.keeping(some), run.reasoning.hazards
+    priced = price(book, hazards, run.fleet, run.usage, AS_OF, 2).exposures
+    exposures = run.exposures[run.exposures["hazard_id"].isin(some)].reset_index(drop=True)
+    weeks = Weeks(AS_OF, 13)
+    loss = waiting(exposures, AS_OF, weeks, 12)[:, :-1]
+    months = [((weeks.week_start(w) - AS_OF).days + 2) / (365.25 / 12.0) for w in range(13)]
+    own = exposures["tier"].notna() & exposures["evidence"].ne("confirmed")
+    here = np.array([np.interp(2.0, months, row) for row in loss])
+    off = np.abs(here - priced["net_benefit"].to_numpy(dtype=float))[own.to_numpy()]
+    scale = np.maximum(np.abs(priced["net_benefit"].to_numpy(dtype=float)[own.to_numpy()]), 5.0)
+    assert len(off) > 300
+    assert np.quantile(off / scale, 0.99) < 0.05
+    assert np.max(off) < 10.0

@@ -224,3 +224,34 @@ def test_first_few_looks_are_judged_by_the_beta_binomial() -> None:
     assert decide(flat, 0, 19, POLICY) == ("call_off", pytest.approx(1 / 20, abs=1e-6))
     assert decide(flat, 2, 19, POLICY)[0] == "go_on"
     assert decide(flat, 19, 19, POLICY) == ("widen", pytest.approx(1 / 20, abs=1e-6))
+
+
+def test_looks_put_together_are_one_job_and_small_ones_ride_along() -> None:
+    """A look over of three hazards is one job of the hours that pricing gave it.
+
+    A look for the next visit is planned with the vehicle's own visit, never as a visit of its own.
+    """
+    asked = made_up.asked(11, 4, 3)
+    for name in ("availability", "appointments", "services_due", "fixed_dates", "hours"):
+        setattr(asked.fleet, name, getattr(asked.fleet, name).iloc[:0])
+    row = asked.exposures.iloc[[0]].assign(
+        evidence="none", act_by_reason="people", act_by_date="2026-10-01", wait_month=5.0,
+        net_benefit=60.0, vehicle_id="V01", customer_id="C1", tier=3, x_tier_reason="",
+    )  # fmt: skip
+    together = "brake-hose-ageing; tyre-age-tread; ball-joint-tie-rod-wear"
+    rows = [
+        row.assign(hazard_id=name, x_look_with=together, x_look_hours=0.8,
+                   tier=3 if number == 0 else 7, rank=number + 1,
+                   x_tier_reason="" if number == 0 else "in_combined_look")
+        for number, name in enumerate(together.split("; "))
+    ]  # fmt: skip
+    rider = {"x_tier_reason": "small_job_next_visit", "tier": 7, "rank": 9}
+    rows.append(row.assign(hazard_id="battery-age-parasitic", **rider))
+    rows.append(row.assign(hazard_id="battery-age-parasitic", vehicle_id="V02", **rider))
+    plan = make_plan(dataclasses.replace(asked, exposures=pd.concat(rows, ignore_index=True)))
+    looks = plan.jobs[plan.jobs["kind"] == "look"]
+    assert looks["hours"].tolist() == [0.8]
+    assert looks["hazard_ids"].tolist() == [tuple(together.split("; "))]
+    assert plan.jobs["vehicle_id"].unique().tolist() == ["V01"]
+    assert plan.jobs.set_index("job_id").at["V01:battery-age-parasitic", "rides"]
+    assert len(plan.visits) == 1

@@ -77,6 +77,7 @@ def _row(
         "chance_now": 0.0,
         "follow_up_hours": 0.0,
         "day_fixed": pd.NaT,
+        "rides": False,
     }
 
 

@@ -67,7 +67,7 @@ def setup_of(jobs: Jobs, shop: Shop, fleet: Fleet, policy: Policy, wishes: Wishe
         vehicle=vehicle,
         hours=hours,
         loss=_with_moves(jobs.loss, frame, shop, policy, wishes)
-        + _visit_later(visit_cost[:, 0], vehicle, weeks.count),
+        + _visit_later(visit_cost[:, 0], vehicle, ~frame["rides"].to_numpy(bool), weeks.count),
         allowed=blocked == "",
         labour_class=labour_class,
         bay_class=bay_class,
@@ -252,12 +252,14 @@ def _visit_cost(cars: pd.DataFrame, policy: Policy, weeks: int) -> Floats:
     return np.tile(np.array(a_day)[:, None] + policy.plan.visit_cost.value, (1, weeks))
 
 
-def _visit_later(visit_cost: Floats, vehicle: Ints, weeks: int) -> Floats:
-    """What is left undone needs its visit later: its share of one, last column (j, w + 1)."""
+def _visit_later(visit_cost: Floats, vehicle: Ints, calls: Bools, weeks: int) -> Floats:
+    """What is left undone needs its visit later: its share of one, last column (j, w + 1).
+
+    What only rides along (not ``calls``, (j,)) asks for no visit of its own.
+    """
     later = np.zeros((len(vehicle), weeks + 1))
-    later[:, -1] = (visit_cost / np.maximum(np.bincount(vehicle, minlength=len(visit_cost)), 1))[
-        vehicle
-    ]
+    shares = np.bincount(vehicle, weights=calls, minlength=len(visit_cost))
+    later[:, -1] = np.where(calls, (visit_cost / np.maximum(shares, 1.0))[vehicle], 0.0)
     return later
 
 

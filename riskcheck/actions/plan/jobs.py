@@ -27,11 +27,12 @@ from riskcheck.rulebook.model import Hazard
 from riskcheck.rulebook.plan_policy import PlanPolicy
 
 CALL_TIERS = (1, 2, 3, 4, 5)
+RIDES_ALONG = ("look_at_next_visit", "small_job_next_visit")
 LOOK, JOB = "look", "job"
 COLUMNS = (
     "job_id", "kind", "vehicle_id", "customer_id", "hazard_ids", "name", "hours", "opening_hours",
     "teardown", "skill", "needs", "parts_usd", "earliest", "latest", "latest_reason", "tier",
-    "rank", "severity", "evidence", "p_harm", "chance_now", "follow_up_hours", "day_fixed",
+    "rank", "severity", "evidence", "p_harm", "chance_now", "follow_up_hours", "day_fixed", "rides",
 )  # fmt: skip
 
 
@@ -67,15 +68,20 @@ def opening_share(plan: PlanPolicy, teardown: str) -> float:
 def jobs_of(
     exposures: pd.DataFrame, book: Rulebook, as_of: dt.date, weeks: Weeks, horizon_months: int
 ) -> Jobs:
-    """Jobs for all exposures that are worth a call or a line on a ticket already written."""
-    chosen = exposures["tier"].isin(CALL_TIERS) | exposures["x_tier_reason"].eq("already_coming_in")
-    rows = exposures[chosen.fillna(False)].reset_index(drop=True)
+    """Jobs for all exposures that are worth a call, with what rides along on such a visit.
+
+    Looks that pricing put together (``x_look_with``) are one job of ``x_look_hours``.
+    """
+    rows = _chosen(exposures)
     if rows.empty:
         return Jobs(pd.DataFrame(columns=list(COLUMNS)), np.zeros((0, weeks.count + 1)))
     dates = latest_dates(rows, book, as_of)
+    rides = rows["rides"].to_numpy(dtype=bool)
+    dates.loc[rides, "latest"], dates.loc[rides, "latest_reason"] = pd.NaT, ""
     loss = waiting(rows, as_of, weeks, horizon_months)
     loss += late_charges(latest_weeks(dates["latest"], weeks), late_rates(rows, book.policy), weeks)
-    loss[:, -1] += book.policy.plan.undone_charge.value
+    plan = book.policy.plan
+    loss[:, -1] += np.where(rides, plan.late_date.value, plan.undone_charge.value)
     rows = rows.assign(**_offer(rows, book), latest=dates["latest"], why=dates["latest_reason"])
     notice = pd.offsets.BusinessDay(int(book.policy.plan.notice_days.value))
     rows["from"] = pd.Series(pd.Timestamp(as_of) + notice, index=rows.index).mask(
@@ -83,7 +89,11 @@ def jobs_of(
     )
     rows["key"] = np.where(
         rows["kind"].eq(LOOK),
-        rows["vehicle_id"] + ":look:" + rows["teardown"] + rows["special"],
+        np.where(
+            rows["x_look_with"].ne(""),
+            rows["vehicle_id"] + ":look",
+            rows["vehicle_id"] + ":look:" + rows["teardown"] + rows["special"],
+        ),
         rows["vehicle_id"] + ":" + rows["hazard_id"],
     )
     frames, losses = [], []
@@ -91,6 +101,20 @@ def jobs_of(
         frames.append(_job(rows.iloc[places], book.hazards, book.policy.plan))
         losses.append(loss[places].sum(axis=0))
     return Jobs(pd.DataFrame(frames, columns=list(COLUMNS)), np.array(losses))
+
+
+def _chosen(exposures: pd.DataFrame) -> pd.DataFrame:
+    """Exposures to plan, with ``rides``: worth doing only where the vehicle is in anyway."""
+    rows = exposures.copy()
+    for name, missing in (("x_look_with", ""), ("x_look_hours", np.nan)):
+        rows[name] = rows[name].fillna(missing) if name in rows else missing
+    reason = rows["x_tier_reason"]
+    called = rows["tier"].isin(CALL_TIERS) | reason.eq("already_coming_in")
+    called = called.fillna(False).astype(bool)
+    there = rows["vehicle_id"].isin(rows.loc[called, "vehicle_id"])
+    called |= there & reason.eq("in_combined_look")
+    rides = there & ~called & reason.isin(RIDES_ALONG)
+    return rows.assign(rides=rides)[called | rides].reset_index(drop=True)
 
 
 def _offer(rows: pd.DataFrame, book: Rulebook) -> dict[str, list[str]]:
@@ -114,6 +138,9 @@ def _job(rows: pd.DataFrame, hazards: Mapping[str, Hazard], plan: PlanPolicy) ->
     share = opening_share(plan, str(first["teardown"]))
     alone = np.array([_minutes(h) / 60.0 if look else h.job.hours.value for h in members])
     opening = float(share * alone.max())
+    own = float((alone * (1.0 - share)).sum())
+    together = float(first["x_look_hours"]) if look else np.nan
+    opening = min(opening, together) if np.isfinite(together) else opening
     due = rows.sort_values("latest", kind="stable", na_position="last").iloc[0]
     chance = rows["probability_now"].fillna(0.0).to_numpy(float)
     later = np.array([h.job.hours.value for h in members])
@@ -126,7 +153,7 @@ def _job(rows: pd.DataFrame, hazards: Mapping[str, Hazard], plan: PlanPolicy) ->
         "name": "; ".join(
             h.look.title if look and h.look is not None else h.job.title for h in members
         ),
-        "hours": opening + float((alone * (1.0 - share)).sum()),
+        "hours": together if np.isfinite(together) else opening + own,
         "opening_hours": opening,
         "teardown": first["teardown"],
         "skill": _look_skill(members) if look else members[0].job.skill,
@@ -143,6 +170,7 @@ def _job(rows: pd.DataFrame, hazards: Mapping[str, Hazard], plan: PlanPolicy) ->
         "chance_now": float(1.0 - np.prod(1.0 - chance)),
         "follow_up_hours": float((chance * later).sum()) if look else 0.0,
         "day_fixed": pd.NaT,
+        "rides": bool(rows["rides"].all()),
     }
 
 

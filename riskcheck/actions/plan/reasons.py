@@ -14,7 +14,7 @@ COLUMNS = ("job_id", "vehicle_id", "reason_code", "detail", "weeks", "figures")
 # Where two reasons hold in as many weeks, the one that a person can act on first.
 ORDER = (
     "no_one_qualified", "no_bay", "forbidden", "pinned_elsewhere", "parts", "too_early",
-    "vehicle_away", "labour", "bay", "spares", "visit_hours", "no_bay_day", "not_worth",
+    "vehicle_away", "labour", "bay", "spares", "visit_hours", "no_bay_day", "not_worth", "rides",
 )  # fmt: skip
 
 
@@ -31,7 +31,9 @@ def reasons(
     for job in np.flatnonzero(room.week < 0):
         found: Counter[tuple[str, str]] = Counter()
         for week in range(setup.problem.weeks):
-            found[_reason(setup, room, int(job), week, int(job) in squeezed_out)] += 1
+            fits = "no_bay_day" if int(job) in squeezed_out else "not_worth"
+            fits = "rides" if frame.at[job, "rides"] else fits
+            found[_reason(setup, room, int(job), week, fits)] += 1
         (code, detail), weeks = min(
             found.items(), key=lambda item: (-item[1], ORDER.index(item[0][0]), item[0][1])
         )
@@ -51,7 +53,7 @@ def reasons(
     return pd.DataFrame(rows, columns=list(COLUMNS))
 
 
-def _reason(setup: Setup, room: Room, job: int, week: int, squeezed_out: bool) -> tuple[str, str]:
+def _reason(setup: Setup, room: Room, job: int, week: int, fits: str) -> tuple[str, str]:
     blocked = str(setup.blocked[job, week])
     if blocked:
         return blocked, ""
@@ -63,4 +65,4 @@ def _reason(setup: Setup, room: Room, job: int, week: int, squeezed_out: bool) -
         return limit, f"{kind} of {customer}"
     if limit:
         return limit, ""
-    return ("no_bay_day" if squeezed_out else "not_worth"), ""
+    return fits, ""
