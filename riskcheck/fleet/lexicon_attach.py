@@ -163,6 +163,8 @@ def _merge(old: Verdict, new: Verdict) -> Verdict:
         return replace(old, kind="recommended")
     if new.kind == "did" and old.kind == "bad" and new.bare_form:
         return old  # "leaking - replace" asks for the work
+    if new.actions == ("reset",) and old.kind:
+        return old  # a light or a computer was reset afterwards
     if new.kind == "did" and old.kind != "recommended":
         return replace(old, kind="did", actions=tuple(dict.fromkeys(old.actions + new.actions)))
     if new.kind == "good" and (

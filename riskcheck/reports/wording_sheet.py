@@ -34,11 +34,12 @@ _HEADINGS = {
     "topic": "Topic",
     "mark": "Mark",
 }
+_SIGNS_A_LINE = 40  # of a wording in its column
 _TITLE = (
     "Wordings that riskcheck could not read",
     "Choose a topic and a mark for each wording you are sure of; leave the rest blank. Topic "
-    '"Nothing" says the wording is of no interest. When in doubt, choose Ambiguous: a job '
-    "wrongly read as done may leave somebody in danger.",
+    '"Nothing" says the wording is of no interest.',
+    "When in doubt, choose Ambiguous: a job wrongly read as done may leave somebody in danger.",
 )
 
 
@@ -48,7 +49,7 @@ def wording_workbook(rows: pd.DataFrame, topics: Mapping[str, Topic]) -> Workboo
     listed = f"'{TOPIC_SHEET}'!$A$3:$A${len(named) + 2}"  # below the title and the heading
     looks = {
         "wording": Column(_HEADINGS["wording"], width=46, wrap=True),
-        "count": Column(_HEADINGS["count"], width=7, number_format="#,##0"),
+        "count": Column(_HEADINGS["count"], width=8, number_format="#,##0", align="center"),
         "nearest": Column(_HEADINGS["nearest"], width=26, wrap=True),
         "about": Column(_HEADINGS["about"], width=22, wrap=True),
         "topic": Column(_HEADINGS["topic"], width=24, choices_from=listed, input_cell=True),
@@ -63,7 +64,16 @@ def wording_workbook(rows: pd.DataFrame, topics: Mapping[str, Topic]) -> Workboo
     ]
     return Workbook(
         sheets=[
-            Sheet(SHEET_NAME, [looks[name] for name in WORKSHEET_COLUMNS], body, title=_TITLE),
+            Sheet(
+                SHEET_NAME,
+                [looks[name] for name in WORKSHEET_COLUMNS],
+                body,
+                title=_TITLE,
+                row_heights={
+                    place: 15.0 * -(-len(str(row[0])) // _SIGNS_A_LINE)
+                    for place, row in enumerate(body)
+                },
+            ),
             Sheet(
                 TOPIC_SHEET,
                 [
