@@ -14,9 +14,8 @@ from riskcheck.errors import InputError, UsageError
 from riskcheck.fleet import lexicon
 from riskcheck.fleet.typed import TYPED_IN, Done, column_of, done, sheets_of
 from riskcheck.rulebook import Rulebook
-from riskcheck.rulebook.checks.values import constant_faults
 from riskcheck.rulebook.validate import suggestion
-from riskcheck.rulebook.worksheet import value_of
+from riskcheck.rulebook.worksheet import typed_value
 from riskcheck.vocabulary import Fact
 
 TOLD_FIELDS = (
@@ -129,9 +128,9 @@ def _values(fact: Fact, text: str) -> Any:
 
 
 def _value(fact: Fact, text: str) -> Any:
-    value = value_of(fact, text)
-    for what, instead in constant_faults(fact, value):
-        raise UsageError(f"{fact.name}={text}: {what}; {instead}")
+    value, fault = typed_value(fact, text)
+    if fault:
+        raise UsageError(f"{fact.name}={text}: {fault}")
     return value
 
 
@@ -165,5 +164,8 @@ def _refuse_lost(read: fleet.Fleet) -> None:
     emptied = problems["cell"].ne("") & problems["was"].ne("") & problems["now"].eq("")
     lost = problems[problems["action"].eq("set_aside") | emptied]
     if len(lost):
-        told = [f"{row['was']!r}: {row['reason']}" for row in lost.to_dict("records")]
+        told = [
+            f"{row['was']!r}: {str(row['reason']).replace(', read as missing', '')}"
+            for row in lost.to_dict("records")
+        ]
         raise UsageError("Not understood as typed. " + "; ".join(dict.fromkeys(told)) + ".")

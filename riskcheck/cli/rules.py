@@ -226,9 +226,8 @@ def _tried(tried: Tried, book: Rulebook) -> list[str]:
 
 def _stated(book: Rulebook, pair: str) -> tuple[str, Any]:
     """``name=value`` or ``name=value|value`` as a fact and its possible values."""
-    from riskcheck.rulebook.checks.values import constant_faults
     from riskcheck.rulebook.validate import suggestion
-    from riskcheck.rulebook.worksheet import value_of
+    from riskcheck.rulebook.worksheet import typed_value
 
     name, equals, text = pair.partition("=")
     name = name.strip()
@@ -238,10 +237,11 @@ def _stated(book: Rulebook, pair: str) -> tuple[str, Any]:
         near = suggestion(name, list(book.vocabulary), "riskcheck rules facts")
         raise UsageError(f"there is no fact '{name}'; {near}")
     fact = book.vocabulary[name]
-    values = [value_of(fact, word.strip()) for word in text.split("|")]
-    for value in values:
-        for what, instead in constant_faults(fact, value):
-            raise UsageError(f"--fact {pair}: {what}; {instead}")
+    typed = [typed_value(fact, word.strip()) for word in text.split("|")]
+    for _, fault in typed:
+        if fault:
+            raise UsageError(f"--fact {pair}: {fault}")
+    values = [value for value, _ in typed]
     return name, values if len(values) > 1 else values[0]
 
 

@@ -91,9 +91,7 @@ def read_folders(dirs: Sequence[Path]) -> Draft:
     draft = Draft(root=dirs[-1] if dirs else Path())
     for folder in dirs:
         if not folder.is_dir():
-            draft.faults.append(
-                Fault(folder, 1, "there is no such rule folder", "check the path given by --rules")
-            )
+            draft.faults.append(Fault(folder, 1, "there is no such rule folder", "check the path"))
             continue
         _read_facts(draft, folder / "facts.yaml")
         _read_hazards(draft, folder / "hazards")

@@ -200,10 +200,9 @@ def _platform(
         return None
     values: dict[str, Scalar] = {}
     for name, text in answered.items():
-        value = value_of(asked[name], text)
-        faults = list(constant_faults(asked[name], value))
-        if faults:
-            problems.append(f"row {number}, {name}: {faults[0][0]}; {faults[0][1]}")
+        value, fault = typed_value(asked[name], text)
+        if fault:
+            problems.append(f"row {number}, {name}: {fault}")
         else:
             values[name] = value
     engine = _text(row.get("engine")) or None
@@ -262,6 +261,16 @@ def _key(platform: Platform) -> tuple[str, str, str, int, int]:
     first, last = platform.years
     engine = (platform.engine or "").casefold()
     return platform.make.casefold(), platform.model.casefold(), engine, first, last
+
+
+def typed_value(fact: Fact, text: str) -> tuple[Scalar, str]:
+    """(value, what is wrong with it and what would be right): "" where nothing is."""
+    value = value_of(fact, text)
+    for what, instead in constant_faults(fact, value):
+        if fact.kind == "flag":
+            return value, f"{fact.name} is yes or no, not '{text}'"
+        return value, f"{what}; {instead}" if instead else what
+    return value, ""
 
 
 def value_of(fact: Fact, text: str) -> Scalar:

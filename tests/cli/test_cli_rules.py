@@ -63,7 +63,7 @@ def test_try_answers_from_typed_facts_and_names_what_it_assumed(
     ("fact", "words"),
     [
         ("hydralic_brakes=yes", "did you mean 'hydraulic_brakes'"),
-        ("hydraulic_brakes=maybe", "write true or false"),
+        ("hydraulic_brakes=maybe", "is yes or no"),
         ("hydraulic_brakes", "name=value"),
         ("years_since_brake_hoses=-3", "outside the range"),
     ],
