@@ -180,6 +180,8 @@ def context_of(
     """What a template may use: see the shipped templates for what each name holds."""
     first = own.iloc[0]
     shop = run.rulebook.policy.shop
+    last_day = str(first["no_later_than"])
+    due = bool(last_day) and last_day[:10] <= run.as_of.isoformat()
     reasons = cells.several(grouped_reasons(own)).split("\n")
     # A message about safety or our own work sells nothing else.
     duty = own[own["need"].isin(DUTY_NEEDS)]
@@ -187,6 +189,7 @@ def context_of(
     return {
         "call": int(contact["call"]),
         "customer": str(contact["name"] or contact["contact"]),
+        "greeting": greeting(str(contact["name"])),
         "phone": str(contact["phone"]),
         "email": str(contact["email"]),
         "address": str(contact["address"]),
@@ -211,11 +214,19 @@ def context_of(
             "say": str(first["say"]),
         },
         "offers": offered[:OFFERS_IN_A_MESSAGE],
-        "how_soon": str(first["how_soon"]),
+        "how_soon": str(first["how_soon"]) or ("By our reckoning it is due now" if due else ""),
         "also": [line for line in reasons[1:] if line],
-        "no_later_than": str(first["no_later_than"]),
+        "no_later_than": "" if due else last_day,
         "counsel": run.rulebook.policy.etiquette.counsel,
     }
+
+
+def greeting(name: str) -> str:
+    """How a letter opens: "Caspar Ashgrimley" for "Ashgrimley, Caspar"; "customer" for no name."""
+    last, comma, first = name.partition(",")
+    if not name.strip():
+        return "customer"
+    return f"{first.strip()} {last.strip()}" if comma and "," not in first else name
 
 
 def _since(declined: str) -> str:
@@ -242,6 +253,7 @@ def _names(
     return [
         *(str(contact[name]) for name in of_contact),
         *(str(name) for name in vehicles),
+        greeting(str(contact["name"])),
         shop.name,
         shop.address,
         caller,

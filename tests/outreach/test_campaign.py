@@ -18,6 +18,7 @@ from riskcheck.actions.kept_typing import holds_typing
 from riskcheck.ledger import Ledger
 from riskcheck.outreaching import Campaign, Wanted, outreach, write
 from riskcheck.reports import outreach_calendar
+from riskcheck.reports.messages import greeting
 
 AS_OF = dt.date(2026, 10, 1)
 AT = dt.datetime(2026, 10, 1, 9, 30)
@@ -236,3 +237,12 @@ def test_what_was_recorded_is_remembered_by_the_next_list(
     assert after["last_result"].tolist() == ["declined"]
     quiet = second.run.outreach.not_called.set_index("customer_id")["reason"]
     assert quiet[["C1", "C2", "C3"]].tolist() == ["nothing_changed"] * 3
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [("Quernstone, Bertil", "Bertil Quernstone"), ("Bertil Quernstone", "Bertil Quernstone"),
+     ("Quern, Stone, and Sons", "Quern, Stone, and Sons"), ("", "customer")],
+)  # fmt: skip
+def test_a_letter_greets_people_by_their_name(name: str, said: str) -> None:
+    assert greeting(name) == said

@@ -10,7 +10,8 @@ from riskcheck.errors import RulebookError
 from riskcheck.reports.message_templates import KINDS, SHIPPED, Templates, marked_lines
 
 CONTEXT = {
-    "call": 1, "customer": "Will Fail", "phone": "+14065550100", "email": "", "address": "",
+    "call": 1, "customer": "Will Fail", "greeting": "Will Fail", "phone": "+14065550100",
+    "email": "", "address": "",
     "notes": "", "last_contact": "", "changed": "", "voicemail_only": False, "me": "Dana",
     "shop": {"name": "A", "phone": "B", "address": "C", "email": "D"}, "as_of": "2026-10-01",
     "lead": {"vehicle": "V1", "vehicle_short": "your V1", "hazard": "h", "why": "w", "ask": "a?",
