@@ -124,7 +124,9 @@ def _note_others(
             continue
         chosen = frame["vehicle_id"].map(followed[name])
         said = frame[name].notna() & frame[name].ne("").fillna(False)
-        other = said & (_plain(frame[name]) != _plain(chosen))
+        other = said & (frame[name].astype(object) != chosen.astype(object))
+        if other.any():
+            other[other] = _plain(frame.loc[other, name]) != _plain(chosen[other])
         if not other.any():
             continue
         now = pd.Series(_shown(chosen[other]), index=other.index[other])

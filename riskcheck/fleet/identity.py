@@ -85,4 +85,5 @@ def plain_texts(values: Objects) -> Objects:
 
 def key(text: str) -> str:
     """What two spellings of one identifier share: capitals and digits only."""
-    return _KEY.sub("", text.upper())
+    upper = text.upper()
+    return upper if upper.isascii() and upper.isalnum() else _KEY.sub("", upper)

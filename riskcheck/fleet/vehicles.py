@@ -19,7 +19,7 @@ from riskcheck.fleet.columns import (
     text_column,
     yes_no,
 )
-from riskcheck.fleet.distinct import distinct, marked, spread
+from riskcheck.fleet.distinct import distinct, mapped, marked, spread
 from riskcheck.fleet.identity import key
 from riskcheck.fleet.model import READING_COLUMNS, VEHICLE_COLUMNS
 from riskcheck.fleet.notebook import Place
@@ -201,7 +201,7 @@ def _fact_code(context: Context, table: Table, fact: Fact) -> pd.Series:
     if fact.kind == "flag":
         written = yes_no(written)
     codes = {key(code): code for code in fact.codes}
-    found = written.map(lambda text: codes.get(key(text), ""))
+    found = mapped(written, lambda text: codes.get(key(text), ""))
     silent = written.str.casefold().isin(["", "?", "unknown", "n/a", "-", "not known", "unk"])
     reason = pd.Series("", index=written.index, dtype=object)
     reason[(found == "") & ~silent] = f"not one of {', '.join(fact.codes)}: read as not known"

@@ -27,7 +27,7 @@ def report(fleet: Fleet, unread: pd.DataFrame, written: Sequence[Path]) -> list[
     ``unread``: as from ``Lexicon.unread``.
     """
     lines: list[str] = ["What each sheet was taken for; headings are sure where nothing is said."]
-    for key, headings in fleet.reports.groupby(["file", "sheet"], sort=False):
+    for key, headings in fleet.reports.groupby(["file", "sheet", "taken_for"], sort=False):
         lines += _sheet(str(key[1] or key[0]), headings)
     lines += ["", f"{'Rows of':<28}{'all':>9}{'used':>9}{'repaired':>10}{'set aside':>11}"]
     for tally in fleet.tallies:
