@@ -15,7 +15,7 @@ def named_ledger(
 ) -> Ledger:
     """The ledger named by the option, else beside the fleet, else the only one near some files.
 
-    "Near" is the folder of each file, the folder above it and the working folder.  Raises
+    "Near" is the working folder and the folder of each file, else the folder above it.  Raises
     UsageError if none or several are found.
     """
     if ledger:
@@ -24,10 +24,10 @@ def named_ledger(
         if not fleet.exists():
             raise UsageError(f"There is no fleet file {fleet}.")
         return open_ledger(beside(fleet), create=create)
-    folders = [Path.cwd()]
-    for path in near:
-        folders += [path.resolve().parent, path.resolve().parent.parent]
-    found = sorted({f / FILE_NAME for f in folders if (f / FILE_NAME).is_file()})
+    own = [path.resolve().parent for path in near]
+    found: list[Path] = []
+    for folders in ([Path.cwd(), *own], [folder.parent for folder in own]):
+        found = found or sorted({f / FILE_NAME for f in folders if (f / FILE_NAME).is_file()})
     if len(found) == 1:
         return open_ledger(found[0], create=False)
     if not found:

@@ -60,6 +60,9 @@ def _change(row: Row, names: Mapping[str, str], run: Run) -> list[str]:
     title = hazard.title if hazard else row["hazard_id"]
     why = words.listing(BECAUSE_WORDS[code] for code in str(row["because"]).split("; "))
     where = f"{_place(row, 'before')} -> {_place(row, 'today')}"
+    if _place(row, "before") == _place(row, "today"):
+        ranks = (int(row[f"rank_{when}"]) for when in ("before", "today"))
+        where = "{}: place {:,} -> {:,} of all".format(_place(row, "today"), *ranks)
     vehicle = names.get(row["vehicle_id"], row["vehicle_id"])
     return [
         *_wrap(f"{CHANGE_WORDS[row['change']]:<5}", f"{vehicle}: {title}", hang=5),

@@ -59,11 +59,12 @@ def recorded(done: Recorded) -> list[str]:
     ]
     told = ", ".join(f"{count:,} {said}" for count, said in counts if count) or "nothing typed in"
     lines = _wrap("", f"{names}: {told}.")
-    lines += _conflicts(done.conflicts)
+    lines += _conflicts(done)
     lines += _listed("Written over (the earlier words are kept)", _cells(done.of_kind("revised")))
     unclear = [typed for copy in done.copies for typed in copy.unclear]
     lines += _listed("Kept as typed, but none of the listed words", _cells(unclear))
-    lines += _listed("Kept as they are, belonging to no row of ours", map(_loose, done.loose))
+    if merge.loose_added:
+        lines += _listed("Kept as they are, belonging to no row of ours", map(_loose, done.loose))
     again = [place for copy in done.copies for place in copy.refound]
     lines += _listed("Known again by what is printed in the row", again)
     for name in done.still_open:
@@ -86,11 +87,18 @@ def recorded_data(done: Recorded) -> dict[str, Any]:
     }
 
 
-def _conflicts(conflicts: pd.DataFrame) -> list[str]:
-    rows = zip(conflicts["row_key"], conflicts["heading"], conflicts["values"], strict=True)
+def _conflicts(done: Recorded) -> list[str]:
+    """Cells on which copies disagree, by where they stand in a copy that was just recorded."""
+    where = {typed.cell.place: typed.where for copy in done.copies for typed in copy.typed}
+    rows = zip(
+        *(done.conflicts[n] for n in ("run_id", "row_key", "heading", "values")), strict=True
+    )
     return _listed(
         "Copies disagree; both are kept until one copy is changed and recorded again",
-        (f"row {key}, {heading}: {values}" for key, heading, values in rows),
+        (
+            f"{where.get((run_id, key, heading), f'row {key}')}, {heading}: {values}"
+            for run_id, key, heading, values in rows
+        ),
     )
 
 
