@@ -214,9 +214,7 @@ def write(assessment: Assessment, out: Path) -> dict[str, Path]:
     return {
         "exposures.csv": sheets.write_csv(out / "exposures.csv", table, decimals=DECIMALS),
         "outreach.csv": sheets.write_csv(out / "outreach.csv", flat, decimals={"hours": 2}),
-        "outreach.xlsx": sheets.write_workbook(
-            workbook, outreach_book.workbook(assessment, flat)
-        ),
+        "outreach.xlsx": sheets.write_workbook(workbook, outreach_book.workbook(assessment, flat)),
     }
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -26,30 +27,38 @@ from riskcheck.cli.options import (
 )
 from riskcheck.cli.progress import stages
 
+if TYPE_CHECKING:
+    from riskcheck.outreaching import Campaign, Written
+
+OnlyOption = Annotated[
+    str, typer.Option("--only", help="Hazard ids to look at, separated by commas.")
+]
+MessagesOption = Annotated[
+    Path | None, typer.Option("--messages", help="Folder for scripts, texts, e-mails and letters.")
+]
+TemplatesOption = Annotated[
+    list[Path] | None, typer.Option("--templates", help="A folder of your own message templates.")
+]
+CallerOption = Annotated[str, typer.Option("--caller", help="Who calls: stands in the scripts.")]
+CalendarOption = Annotated[
+    Path | None, typer.Option("--ics", help="Calendar file for last days and promises.")
+]
+RedactOption = Annotated[
+    bool, typer.Option("--redact", help="Also write a list without people, fit to show.")
+]
+
 
 def outreach(
     fleet: FleetArgument,
     out: OutOption = OUT_DEFAULT,
     ledger: LedgerOption = None,
-    messages: Annotated[
-        Path | None,
-        typer.Option("--messages", help="Folder for scripts, texts, e-mails and letters."),
-    ] = None,
-    templates: Annotated[
-        list[Path] | None,
-        typer.Option("--templates", help="A folder of your own message templates."),
-    ] = None,
-    caller: Annotated[str, typer.Option("--caller", help="Who calls: stands in the scripts.")] = "",
-    ics: Annotated[
-        Path | None, typer.Option("--ics", help="Calendar file for last days and promises.")
-    ] = None,
-    redact: Annotated[
-        bool, typer.Option("--redact", help="Also write a list without people, fit to show.")
-    ] = False,
+    messages: MessagesOption = None,
+    templates: TemplatesOption = None,
+    caller: CallerOption = "",
+    ics: CalendarOption = None,
+    redact: RedactOption = False,
     rules: RulesOption = None,
-    only: Annotated[
-        str, typer.Option("--only", help="Hazard ids to look at, separated by commas.")
-    ] = "",
+    only: OnlyOption = "",
     as_of: AsOfOption = None,
     horizon: HorizonOption = 12,
     map_: MapOption = None,
@@ -62,22 +71,9 @@ def outreach(
     """
     from riskcheck import ledger as ledgers
     from riskcheck import outreaching
-    from riskcheck.reports import message_templates, outreach_text
 
-    folders = [*(folder / "messages" for folder in rules or []), *(templates or [])]
-    wanted = outreaching.Wanted(
-        messages=messages,
-        calendar=ics,
-        templates=[folder for folder in folders if folder.is_dir()],
-        redact=redact,
-        caller=caller,
-    )
-    for folder in templates or []:
-        if not folder.is_dir():
-            raise errors.UsageError(f"--templates {folder}: there is no such folder.")
-    if messages:
-        # A template at fault is told at once, not after the assessment.
-        message_templates.Templates(wanted.templates)
+    folders = _template_folders(rules or [], templates or [], checked=messages is not None)
+    wanted = outreaching.Wanted(messages, ics, folders, redact, caller)
     with stages(quiet) as progress, ledgers.open_ledger(ledger or ledgers.beside(fleet)) as kept:
         campaign = outreaching.outreach(
             fleet,
@@ -90,20 +86,36 @@ def outreach(
             progress=progress,
         )
         progress("writing")
-        written = outreaching.write(
-            campaign, out, ledger=kept, at=judged_moment(as_of), wanted=wanted
-        )
+        moment = judged_moment(as_of)
+        written = outreaching.write(campaign, out, ledger=kept, at=moment, wanted=wanted)
+    if as_json or not quiet:
+        sys.stdout.write(_said(campaign, written, as_json))
     run = campaign.run
+    silent = run.unanswered or run.reasoning.unaudited
+    return errors.EXIT_NO_ANSWER if silent else errors.EXIT_DONE
+
+
+def _template_folders(
+    rules: Sequence[Path], templates: Sequence[Path], *, checked: bool
+) -> list[Path]:
+    """The shop's own folders of templates; a template at fault is told at once, not at the end."""
+    from riskcheck.reports.message_templates import Templates
+
+    for folder in templates:
+        if not folder.is_dir():
+            raise errors.UsageError(f"--templates {folder}: there is no such folder.")
+    own = [*(folder / "messages" for folder in rules), *templates]
+    folders = [folder for folder in own if folder.is_dir()]
+    if checked:
+        Templates(folders)
+    return folders
+
+
+def _said(campaign: Campaign, written: Written, as_json: bool) -> str:
+    from riskcheck.reports import outreach_text
+
+    run, flat = campaign.run, campaign.flat
     if as_json:
-        said = outreach_text.machine(
-            run, campaign.flat, written.files, written.notes, campaign.run_id
-        )
-        sys.stdout.write(json.dumps(said, indent=2) + "\n")
-    elif not quiet:
-        text = outreach_text.summary(
-            run, campaign.flat, written.files, written.notes, campaign.compared_with
-        )
-        sys.stdout.write(text)
-    if run.unanswered or run.reasoning.unaudited:
-        return errors.EXIT_NO_ANSWER
-    return errors.EXIT_DONE
+        told = outreach_text.machine(run, flat, written.files, written.notes, campaign.run_id)
+        return json.dumps(told, indent=2) + "\n"
+    return outreach_text.summary(run, flat, written.files, written.notes, campaign.compared_with)
