@@ -12,6 +12,7 @@ import pandas as pd
 import pytest
 from scipy import stats
 
+from riskcheck.actions.etiquette import CONTACT_RESULTS, NEXT_STEPS, RESULTS, code_of
 from riskcheck.actions.manners import Change, Talk, held_out, season_begun, why_not_now
 from riskcheck.rulebook import load, shipped_dir
 
@@ -103,3 +104,14 @@ def test_the_first_season_is_found_as_a_walk_through_the_days_finds_it() -> None
             days = (since + dt.timedelta(days=n) for n in range(1, length + 1))
             walked = next((starts[f"{d:%m-%d}"] for d in days if f"{d:%m-%d}" in starts), "")
             assert season_begun(since, until, POLICY) == walked
+
+
+@pytest.mark.parametrize("listed", [CONTACT_RESULTS, RESULTS, NEXT_STEPS])
+def test_every_drop_down_can_be_kept_in_a_workbook(listed: dict[str, str]) -> None:
+    """ECMA-376 Part 1, 18.3.1.32: a list given in place is one formula; spreadsheet programs take
+    at most 255 letters of it, separated by commas (from memory)."""
+    words = list(listed.values())
+    assert len(",".join(words)) <= 255
+    assert not any("," in word for word in words)
+    assert [code_of(word.upper(), listed) for word in words] == list(listed)
+    assert code_of("something else", listed) == ""
