@@ -41,7 +41,9 @@ def named_ledger(
 
 def who(by: str) -> str:
     """The name to write down: as given, else the login name."""
+    from riskcheck.sheets import one_line
+
     try:
-        return by.strip() or getpass.getuser()
+        return one_line(by).strip() or getpass.getuser()
     except (KeyError, OSError):
         return "someone"

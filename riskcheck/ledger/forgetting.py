@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 from collections.abc import Sequence
 
 from sqlalchemy import ColumnElement, Connection, Engine, Table, and_, delete, or_, select, update
@@ -10,12 +12,15 @@ from sqlalchemy import false as nothing
 from riskcheck.ledger import tables
 
 FORGOTTEN = "(forgotten)"
+SHORTEST_NAME = 5  # shorter ones stand inside too many other words
+_NAME_AND_PHONE = re.compile(r"(\D*?)\s*(\+?\d[\d ()./-]{5,})?")
 
 
 def forget(connection: Connection, customer_id: str, names: Sequence[str]) -> dict[str, int]:
     """See ``Ledger.forget``."""
     vehicles = _vehicles_of(connection, customer_id)
-    words = [name for name in {customer_id, *names, *vehicles} if name.strip()]
+    known = {customer_id, *names, *vehicles, *_printed_names(connection, customer_id)}
+    words = sorted(name for name in known if name.strip())
     issued, typed, loose = tables.issued, tables.typed, tables.loose_rows
     rows = connection.execute(
         select(issued.c.run_id, issued.c.row_key).where(
@@ -65,6 +70,17 @@ def _vehicles_of(connection: Connection, customer_id: str) -> list[str]:
         query = select(table.c.vehicle_id).where(table.c.customer_id == customer_id).distinct()
         found |= set(connection.execute(query).scalars())
     return sorted(found - {""})
+
+
+def _printed_names(connection: Connection, customer_id: str) -> set[str]:
+    """The customer's name and telephone as they were printed on call sheets."""
+    query = select(tables.issued.c.printed).where(tables.issued.c.customer_id == customer_id)
+    found: set[str] = set()
+    for text in connection.execute(query).scalars():
+        said = json.loads(text or "{}").get("Customer", "")
+        match = _NAME_AND_PHONE.fullmatch(said)
+        found |= {part.strip() for part in match.groups("")} if match else set()
+    return {part for part in found if len(part) >= SHORTEST_NAME}
 
 
 def _mentions(column: ColumnElement[str], words: Sequence[str]) -> ColumnElement[bool]:

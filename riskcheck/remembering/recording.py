@@ -20,6 +20,7 @@ from riskcheck.rulebook import Rulebook
 from riskcheck.rulebook.checks.values import constant_faults
 from riskcheck.rulebook.validate import suggestion
 from riskcheck.rulebook.worksheet import value_of
+from riskcheck.sheets import one_line
 from riskcheck.sheets.open_elsewhere import open_elsewhere
 
 COPY_DIGITS = 16
@@ -120,7 +121,7 @@ def record_statement(
     name, value = stated_fact(book, statement)
     if not because.strip():
         raise UsageError('Say why: --because "what you saw, measured or were told".')
-    correction = Correction(vehicle_id, name, value, because.strip())
+    correction = Correction(vehicle_id, name, value, one_line(because).strip())
     ledger.add_correction(correction, at=at, by=by)
     return correction
 

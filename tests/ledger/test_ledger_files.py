@@ -141,6 +141,13 @@ def test_a_forgotten_customer_is_gone_and_the_others_stay(ledger: Ledger):
     assert ledger.forget("C1", WORDS) == {}, "nothing is left of him"
 
 
+def test_the_name_printed_on_his_call_sheets_is_looked_for_in_other_notes(ledger: Ledger):
+    everything(ledger)
+    ledger.forget("C1")
+    assert "Quillfen" not in " ".join(ledger.typed()["value"])
+    assert ledger.contacts()["result"].tolist() == ["booked"]
+
+
 def test_nothing_of_a_forgotten_customer_is_left_in_the_file(tmp_path: Path):
     path = tmp_path / "ledger.sqlite"
     with open_ledger(path) as ledger:
