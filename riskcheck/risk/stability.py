@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 
 from riskcheck.risk.lines import DUE_WITHIN_DAYS
+from riskcheck.risk.looks import IN_LOOK
 from riskcheck.risk.ranking import DATE_TIER
 
 KEY_MOVED = 0.20
@@ -62,12 +63,37 @@ def re_ranked(
     days = (as_of - before_as_of).days if as_of and before_as_of else 0
     now = out[PAIR].assign(tier=out["tier"].astype("Float64"), key=out["x_key_value"])
     last = before.drop_duplicates(PAIR).rename(columns={"key_value": "key"})
+    last = _lead_handed_over(out, last)
     placed = settled(now, last, days)
     out["x_key_value"] = placed["key"]
     out["rank"] = _rank(out, placed["last_rank"])
     out["x_change"] = placed["change"]
     out["x_change_because"] = _because(exposures, last, placed["change"])
     return out
+
+
+def _lead_handed_over(now: pd.DataFrame, last: pd.DataFrame) -> pd.DataFrame:
+    """The last run as it would read had today's row led its vehicle's combined look already.
+
+    Which of several hazards leads the look may change with a hair's breadth; the call is the same
+    call.  Where the row that led last time now rides along in the look and the new one leads it in
+    the same tier, the two exchange their last places.
+    """
+    if "x_look_lead" not in now or not now["x_look_lead"].any():
+        return last
+    led = now.loc[now["x_look_lead"], [*PAIR, "tier"]]
+    riding = now.loc[now["x_tier_reason"].eq(IN_LOOK), PAIR].merge(last[[*PAIR, "tier"]], on=PAIR)
+    former = riding.merge(led, on=["vehicle_id", "tier"], suffixes=("", "_lead"))
+    former = former.drop_duplicates("vehicle_id")
+    there = set(zip(last["vehicle_id"], last["hazard_id"], strict=True))
+    names: dict[tuple[str, str], str] = {}
+    columns = (former[name] for name in ("vehicle_id", "hazard_id", "hazard_id_lead"))
+    for vehicle, rides, leads in zip(*columns, strict=True):
+        if (vehicle, leads) in there:
+            names[vehicle, rides], names[vehicle, leads] = leads, rides
+    vehicles, hazards = (last[name].astype(str) for name in PAIR)
+    exchanged = [names.get(pair, pair[1]) for pair in zip(vehicles, hazards, strict=True)]
+    return last.assign(hazard_id=exchanged)
 
 
 def settled(now: pd.DataFrame, before: pd.DataFrame, days_between: int = 0) -> pd.DataFrame:

@@ -130,3 +130,20 @@ def test_rows_that_left_the_list_have_no_rank_and_no_change():
     assert second["x_change"].tolist() == ["", "same"]
     assert second["rank"].isna().tolist() == [True, False]
     assert second["rank"].iloc[1] == 1
+
+
+def test_the_same_look_led_by_another_hazard_is_the_same_call():
+    """Hose and tyre change places as leader of one vehicle's look; the call stays the same."""
+
+    def looked(keys, tiers, leads):
+        frame = run(keys, tiers=tiers, hazard_id=["hose", "tyre", "belt"])
+        reasons = ["harm_over_line" if led else "in_combined_look" for led in leads]
+        return frame.assign(
+            vehicle_id=["A", "A", "B"], x_look_lead=leads, x_tier_reason=[*reasons[:2], "money"]
+        )
+
+    first = looked([-5e-5, 9.0, -4.9e-5], [3, 7, 3], [True, False, False])
+    second = re_ranked(looked([9.0, -5.1e-5, -5.2e-5], [7, 3, 3], [False, True, False]),
+                       snapshot(first))  # fmt: skip
+    assert second["x_change"].tolist() == ["same", "same", "same"]
+    assert second["rank"].tolist() == [3, 1, 2]
