@@ -87,6 +87,27 @@ def test_a_pin_is_kept_and_the_rest_hardly_moves(plan: Plan) -> None:
     assert verifier.faults(again) == []
 
 
+def test_a_pin_into_a_full_week_names_what_is_full_there(plan: Plan) -> None:
+    """Every job pinned into the last week: those that do not fit say so of that week, no other."""
+    last_week = plan.asked.weeks.week_start(4)
+    free = plan.jobs[plan.jobs["day_fixed"].isna()]["job_id"]
+    wishes = Wishes(pinned=dict.fromkeys(free, last_week))
+    asked = made_up.asked(11, 14, 5, wishes=wishes)
+    asked.fleet.hours = made_up.shaped(
+        model.HOURS_COLUMNS,
+        [{"date": pd.Timestamp(last_week), "skill": "all", "bay_hours": 12.0}],
+    )
+    again = make_plan(asked)
+    weeks = again.jobs.set_index("job_id").loc[free, "week_start"].dropna()
+    kept = set(again.setup.problem.allowed.sum(axis=1)) <= {0, 1}
+    dropped = {job for job, _ in again.dropped_pins}
+    assert kept or dropped
+    assert all(when == pd.Timestamp(last_week) for job, when in weeks.items() if job not in dropped)
+    left = again.unplaced[~again.unplaced["job_id"].isin(dropped)]
+    assert "labour" in set(left["reason_code"])
+    assert "pinned_elsewhere" not in set(left["reason_code"])
+
+
 def test_forbidden_weeks_and_jobs_stay_empty(plan: Plan) -> None:
     placed = plan.jobs[plan.jobs["date"].notna() & plan.jobs["day_fixed"].isna()]
     first, second = placed["job_id"].iloc[0], placed["job_id"].iloc[-1]

@@ -15,6 +15,7 @@ from riskcheck.fleet import Fleet
 from riskcheck.rulebook.model import Policy
 
 LARGE_FLEET = 50
+PINNED_CHARGE = 10_000.0  # USD: above every charge of the policy, so that a hand's word counts
 
 
 @dataclass(frozen=True, eq=False)
@@ -196,10 +197,15 @@ def holds(blocked: np.ndarray, job_id: str, shop: Shop, wishes: Wishes) -> bool:
 def _with_moves(
     loss: Floats, frame: pd.DataFrame, shop: Shop, policy: Policy, wishes: Wishes
 ) -> Floats:
-    """Losses with a charge for leaving the week of the last plan, more if the customer knows it."""
+    """Losses with a charge for leaving the week of the last plan, more if the customer knows it.
+
+    What is pinned by hand is done before anything that is not.
+    """
     out = loss.copy()
     plan = policy.plan
     for job, job_id in enumerate(frame["job_id"]):
+        if job_id in wishes.pinned:
+            out[job, -1] += PINNED_CHARGE
         last = wishes.last.get(job_id)
         week = shop.weeks.week_of(last.day) if last else -1
         if last is not None and 0 <= week < shop.weeks.count:

@@ -30,7 +30,7 @@ def reasons(
     rows = []
     for job in np.flatnonzero(room.week < 0):
         found: Counter[tuple[str, str]] = Counter()
-        for week in range(setup.problem.weeks):
+        for week in _weeks_that_count(setup, int(job)):
             fits = "no_bay_day" if int(job) in squeezed_out else "not_worth"
             fits = "rides" if frame.at[job, "rides"] else fits
             found[_reason(setup, room, int(job), week, fits)] += 1
@@ -51,6 +51,14 @@ def reasons(
             }
         )
     return pd.DataFrame(rows, columns=list(COLUMNS))
+
+
+def _weeks_that_count(setup: Setup, job: int) -> list[int]:
+    """All weeks; for a job pinned to a week that is open, that week alone explains it."""
+    blocked = setup.blocked[job]
+    pinned = (blocked == "pinned_elsewhere").any() and (blocked == "").any()
+    weeks = np.flatnonzero(blocked == "") if pinned else np.arange(len(blocked))
+    return [int(week) for week in weeks]
 
 
 def _reason(setup: Setup, room: Room, job: int, week: int, fits: str) -> tuple[str, str]:
