@@ -53,6 +53,7 @@ class ClauseReader:
             word for each in self._subjects.values() for called in each for word in called.words
         }
         used |= self._named
+        self._trade_words = used | JOINERS
         used |= wording.measured_words()
         used -= {"#"}
         self.speller = Speller(wording.spellings, wording.phrases, wording.plain, used)
@@ -66,13 +67,18 @@ class ClauseReader:
             if known is None:
                 known = self._memo[key] = list(self._cut(piece))
                 for clause in known:
-                    clause.statement = state(clause, separator if clause is known[-1] else "")
+                    last = clause is known[-1]
+                    clause.statement = state(clause, separator if last else "", self._talks(clause))
             low = 0
             for each in known:
                 high = low + len(each.tokens)
                 found.append(Clause(piece[low:high], each.signals, each.named, each.statement))
                 low = high
         return found
+
+    def _talks(self, clause: Clause) -> bool:
+        words = (token.word for token in clause.tokens if token.kind == "word")
+        return not self._trade_words.issuperset(words)
 
     def _pieces(self, tokens: list[Token]) -> Iterable[tuple[list[Token], str]]:
         """Runs of tokens and the separator behind; a bracket without a verdict is none."""

@@ -27,6 +27,7 @@ _KEYS = {
     "bare": ("bare", "ambiguous"),
 }  # what is said: the entry of ``does`` it reads, and the mark where there is none
 
+_DOUBT = frozenset({"before", "sale", "prose"})  # history, sales, talk about a job
 _BEFORE_REFIT = ("clean", "flush", "repair")  # what is done to a part that goes back on
 
 _Pairs = tuple[tuple[str, str], ...]
@@ -215,7 +216,7 @@ class _Meaning:
         said = occurrence.verdict.circumstances
         for topic, mark in self._work(occurrence, partners):
             attention = mark == "ambiguous"
-            doubtful = "before" in said or "sale" in said or occurrence.other_part
+            doubtful = occurrence.other_part or not said.isdisjoint(_DOUBT)
             if mark in ("done", "partial") and doubtful:
                 mark, attention = "ambiguous", True
             elif mark == "done" and ("customer_part" in said or "used" in said):

@@ -28,7 +28,7 @@ ACTIONS = (
 STATES = (
     "check", "good", "bad", "declined", "recommended", "quoted", "pending", "negation",
     "complaint", "found", "still", "only", "one", "all", "before", "customer_part", "used",
-    "sublet", "absent", "cancelled", "sale", "noun_check", "other_part", "here",
+    "sublet", "absent", "cancelled", "sale", "noun_check", "other_part", "here", "beside",
 )  # fmt: skip
 KINDS = (
     *ACTIONS, "bare", "check", "good", "bad", "declined", "recommended", "not_done",

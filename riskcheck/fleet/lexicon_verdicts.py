@@ -27,11 +27,17 @@ MODIFIERS = frozenset(
         "found",
         "other_part",
         "here",
+        "beside",
+        "prose",
     }
 )
 _BASE_FORMS = frozenset(
     {"replace", "repair", "clean", "adjust", "flush", "install", "lube", "grease", "drain",
      "service", "change", "bleed", "repl", "top", "charge", "overhaul"}
+)  # fmt: skip
+_JOB_NAMES = frozenset(
+    {"flush", "flsh", "service", "svc", "srvc", "serv", "exchange", "exch", "maint", "change",
+     "chg", "clean", "cleaning", "flushing", "overhaul", "refill", "top", "charge"}
 )  # fmt: skip
 JOINERS = frozenset({"&", "+", "/", "and", "with", "w", "incl", "new"})
 _HEADS = (":", "-", "–", "—")
@@ -119,8 +125,12 @@ class Clause:
         return self.tokens[0].start, self.tokens[-1].end
 
 
-def state(clause: Clause, separator: str = "") -> Statement:
-    """What a clause says about the subjects it names; ``separator``: the sign behind it."""
+def state(clause: Clause, separator: str = "", talks: bool = False) -> Statement:
+    """What a clause says about the subjects it names.
+
+    ``separator``: the sign behind it; ``talks``: it has words that are no trade words, which
+    beside the mere name of a job ("coolant flush on the list for fall") make it talk, not work.
+    """
     other = _other_parts(clause)
     places: dict[str, frozenset[int]] = {each.subject: each.places for each in clause.named}
     mentions = [
@@ -128,8 +138,11 @@ def state(clause: Clause, separator: str = "") -> Statement:
         for name, spots in places.items()
     ]
     work = {clause.tokens[each.first].text for each in clause.signals if each.name in ACTION_SET}
+    said = _judge(clause)
+    if talks and _only_names_a_job(clause):
+        said = replace(said, circumstances=said.circumstances | {"prose"})
     verdict = replace(
-        _judge(clause),
+        said,
         other_part=bool(other),
         bare_form=bool(work) and work <= _BASE_FORMS - {"repl", "clean"},
     )
@@ -278,6 +291,12 @@ def _other_parts(clause: Clause) -> frozenset[int]:
         if each.name == "other_part" and not (clause.named and _is_joined(clause, each.first)):
             found.update(range(each.first, each.last + 1))
     return frozenset(found)
+
+
+def _only_names_a_job(clause: Clause) -> bool:
+    """Whether the work is only the name of a job ("coolant flush"), nothing said of doing it."""
+    work = {clause.tokens[each.first].text for each in clause.signals if each.name in ACTION_SET}
+    return bool(work) and work <= _JOB_NAMES
 
 
 def _is_joined(clause: Clause, place: int) -> bool:
