@@ -32,36 +32,43 @@ if TYPE_CHECKING:
     from riskcheck.ledger import Ledger
 
 
+WeeksOption = Annotated[int, typer.Option("--weeks", help="How many weeks to plan (1 to 26).")]
+FromOption = Annotated[
+    dt.datetime | None,
+    typer.Option("--from", formats=["%Y-%m-%d"], help="First day (default: the as-of day)."),
+]
+FleetOption = Annotated[
+    list[str] | None,
+    typer.Option("--fleet", help="Only this fleet or customer (name or id); may be repeated."),
+]
+SecondsOption = Annotated[
+    float, typer.Option("--seconds", min=1, help="Safety net: stop searching after so long.")
+]
+ValueOption = Annotated[
+    bool, typer.Option("--value", help="Also: what one more bay-day, technician-day, spare saves.")
+]
+LastOption = Annotated[
+    Path | None,
+    typer.Option("--last", help="The last plan's workbook (default: plan.xlsx in --out)."),
+]
+AfreshOption = Annotated[bool, typer.Option("--afresh", help="Plan as if there were no last plan.")]
+NoLedgerOption = Annotated[
+    bool, typer.Option("--no-ledger", help="Leave corrections and outcomes on file aside.")
+]
+
+
 def plan(
     fleet: FleetArgument,
     out: OutOption = OUT_DEFAULT,
-    weeks: Annotated[int, typer.Option("--weeks", help="How many weeks to plan (1 to 26).")] = 13,
-    start: Annotated[
-        dt.datetime | None,
-        typer.Option("--from", formats=["%Y-%m-%d"], help="First day (default: the as-of day)."),
-    ] = None,
-    customer: Annotated[
-        list[str] | None,
-        typer.Option("--fleet", help="Only this fleet or customer (name or id); may be repeated."),
-    ] = None,
-    seconds: Annotated[
-        float, typer.Option("--seconds", min=1, help="Safety net: stop searching after so long.")
-    ] = 60.0,
-    value: Annotated[
-        bool,
-        typer.Option("--value", help="Also: what one more bay-day, technician-day, spare saves."),
-    ] = False,
-    last: Annotated[
-        Path | None,
-        typer.Option("--last", help="The last plan's workbook (default: plan.xlsx in --out)."),
-    ] = None,
-    afresh: Annotated[
-        bool, typer.Option("--afresh", help="Plan as if there were no last plan.")
-    ] = False,
+    weeks: WeeksOption = 13,
+    start: FromOption = None,
+    customer: FleetOption = None,
+    seconds: SecondsOption = 60.0,
+    value: ValueOption = False,
+    last: LastOption = None,
+    afresh: AfreshOption = False,
     ledger: LedgerOption = None,
-    no_ledger: Annotated[
-        bool, typer.Option("--no-ledger", help="Leave corrections and outcomes on file aside.")
-    ] = False,
+    no_ledger: NoLedgerOption = False,
     rules: RulesOption = None,
     as_of: AsOfOption = None,
     horizon: HorizonOption = 12,
