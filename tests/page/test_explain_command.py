@@ -6,9 +6,9 @@ import datetime as dt
 import io
 import json
 import re
-import shutil
 from pathlib import Path
 
+import openpyxl
 import pytest
 from pypdf import PdfReader
 from rich.console import Console
@@ -19,9 +19,6 @@ from riskcheck.errors import UsageError
 from riskcheck.explain import VehicleView
 from riskcheck.ledger import Correction, open_ledger
 from riskcheck.reports import explain_json, explain_text, page, page_pdf
-
-ROOT = Path(__file__).parents[2]
-SAMPLE = ROOT / "sample_data" / "fleet.xlsx"
 
 
 def test_a_pipe_gets_plain_lines_of_eighty_columns(views: dict[str, VehicleView]) -> None:
@@ -38,7 +35,7 @@ def test_the_terminal_view_keeps_to_the_width_it_is_given(
     console = Console(width=width, file=io.StringIO(), color_system=None)
     with console.capture() as capture:
         console.print(explain_text.page(views["1201"]))
-    assert max(len(line) for line in capture.get().splitlines()) <= min(width, 104)
+    assert max(len(line.rstrip()) for line in capture.get().splitlines()) <= min(width, 104)
 
 
 def test_a_name_with_markup_is_shown_as_it_is_written(views: dict[str, VehicleView]) -> None:
@@ -94,8 +91,24 @@ def test_options_that_do_not_go_together_are_refused(
         _sensible(*options)
 
 
+def small_fleet(folder: Path) -> Path:
+    """One vehicle whose heater was changed, without a word about its ground."""
+    book = openpyxl.Workbook()
+    vehicles = book.active
+    vehicles.title = "Vehicles"
+    vehicles.append(["Unit", "Make", "Model", "Engine", "Year", "In service", "Odometer"])
+    since = dt.date(2012, 5, 14)
+    vehicles.append(["1201", "Brackmoor", "Haul 25", "D6.6", 2012, since, 168717])
+    lines = book.create_sheet("Service")
+    lines.append(["Unit", "Date", "Odometer", "Description"])
+    done = "captive stud grid heater upgrade installed"
+    lines.append(["1201", dt.date(2025, 5, 20), 162653, done])
+    book.save(folder / "fleet.xlsx")
+    return folder / "fleet.xlsx"
+
+
 def test_a_correction_is_shown_with_who_and_when_and_outranks_the_record(tmp_path: Path) -> None:
-    source = shutil.copy(SAMPLE, tmp_path / "fleet.xlsx")
+    source = small_fleet(tmp_path)
     said = Correction("1201", "heater_ground_fitted", "yes", "seen on the bench")
     at = dt.datetime(2026, 9, 30, 10, 0)
     with open_ledger(tmp_path / "ledger.sqlite") as ledger:
