@@ -90,7 +90,7 @@ def explain(
         if all_ is not None:
             index = explaining.write_all(result, all_, audience, progress)
     if all_ is not None:
-        sys.stdout.write(f"{index}\n")
+        sys.stdout.write(f"wrote {index} and a page for every vehicle\n")
     elif versus:
         _versus(explaining.beside(result, vehicle, versus), horizon, as_json)
     else:
@@ -121,7 +121,7 @@ def _one(
     if as_json:
         sys.stdout.write(json.dumps(explain_json.vehicle(view), indent=2) + "\n")
     elif written:
-        sys.stdout.write("".join(f"{path}\n" for path in written))
+        sys.stdout.write("".join(f"wrote {path}\n" for path in written))
     else:
         show(explain_text.page(view, audience, everything))
 

@@ -50,6 +50,13 @@ def people_lines(view: HazardView, months: int) -> list[Line]:
     ]
 
 
+def people_owner_lines(view: HazardView, months: int) -> list[Line]:
+    """The same, with what the levels mean."""
+    meaning = "Low, Medium, Serious and High: how bad it can be together with how often it is so"
+    lines = people_plain_lines(view, months)
+    return [*lines, Line(meaning, "The levels")] if lines else []
+
+
 def people_plain_lines(view: HazardView, months: int) -> list[Line]:
     """What it can mean for people and for money, apart."""
     row = view.row
@@ -96,9 +103,14 @@ def cost_lines(view: HazardView, months: int) -> list[Line]:
     """Cost now and later."""
     by_kind = {choice.kind: (place, choice) for place, choice in enumerate(view.choices)}
     lines = []
+    found = view.row["evidence"] == "confirmed"
     for kind, label, after in (
         ("job", "The job now", ""),
-        ("leave", "If it happens", ", an estimate before anything is seen at the bench"),
+        (
+            "leave",
+            "If it is left" if found else "If it happens",
+            ", an estimate before anything is seen at the bench",
+        ),
     ):
         place, choice = by_kind[kind]  # type: ignore[index]
         told = price(choice.price)

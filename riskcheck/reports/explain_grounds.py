@@ -8,9 +8,11 @@ import pandas as pd
 
 from riskcheck.explain import HazardView
 from riskcheck.explain.view import NamedFigure
+from riskcheck.figures import Figure
 from riskcheck.reports import words
 from riskcheck.reports.explain_terms import (
     AUTOMATIC,
+    COUNTED,
     HOW_WORDS,
     MARK_WORDS,
     ROLE_WORDS,
@@ -134,6 +136,18 @@ def figure_lines(view: HazardView, months: int) -> list[Line]:
 
 
 def figure_words(named: NamedFigure) -> str:
-    """ "price of a tow: 220 (120 to 450) USD [from memory]"."""
+    """ "price of a tow: 220 (120 to 450) USD [from memory]"; shares and rates as counts."""
     of = f" ({named.of.replace('_', ' ')})" if named.of else ""
-    return f"{ROLE_WORDS[named.role]}{of}: {named.figure.words()}"
+    figure = named.figure
+    told = figure.words()
+    if named.role in COUNTED and 0.0 < figure.value < 1.0:
+        told = f"{_count(figure)} [{told.split('[', 1)[1]}"
+    return f"{ROLE_WORDS[named.role]}{of}: {told}"
+
+
+def _count(figure: Figure) -> str:
+    """ "4 of 100,000 a year (0.5 to 30)"."""
+    low, high = figure.range
+    of = max(100, 10 ** math.ceil(-math.log10(figure.value) - 1e-9))
+    span = "" if low == high else f" ({low * of:.3g} to {high * of:.3g})"
+    return f"{figure.value * of:.3g} of {of:,}{' a year' if figure.unit == '1/y' else ''}{span}"

@@ -17,6 +17,7 @@ from riskcheck.reports import explain_advice as advice
 from riskcheck.reports import explain_grounds as grounds
 from riskcheck.reports import owner, words
 from riskcheck.reports.explain_terms import (
+    LATER_WORDS,
     PLAIN_STATUS_WORDS,
     Line,
     denominator,
@@ -71,7 +72,7 @@ AUDIENCES: Mapping[str, tuple[str, ...]] = {
 
 
 # Where an audience is told a section in other words.
-INSTEAD: Mapping[tuple[str, str], Maker] = {("owner", "people"): advice.people_plain_lines}
+INSTEAD: Mapping[tuple[str, str], Maker] = {("owner", "people"): advice.people_owner_lines}
 
 
 def sections(view: HazardView, months: int, audience: str = "counter") -> list[Section]:
@@ -94,20 +95,27 @@ def headline(view: HazardView, audience: str = "counter") -> str:
     return f"{level}{status}, {words.EVIDENCE_WORDS[row['evidence']]}"
 
 
-def short(view: HazardView, months: int, *, later: bool = False) -> str:
-    """One line for a list: chance or find, then the date, or why it can wait if ``later``."""
+def short(view: HazardView, months: int, *, later: bool = False, audience: str = "counter") -> str:
+    """One line for a list: chance or find, then the date, or why it can wait if ``later``.
+
+    An owner is not told the shop's own reckoning of what is worth a bay.
+    """
     row = view.row
     if row["evidence"] == "confirmed":
         return f"found on this vehicle. {owner.urgency(row, view.hazard)}"
     chance = next((c for c in view.chances if c.months == months), None)
     if chance is None:
         return words.STATUS_WORDS[row["status"]]
+    of = f" of {denominator(view):,} "
     told = frequency(chance.p, chance.low, chance.high, denominator(view))
+    told = told.replace(of, f"{of}such vehicles ", 1)
     if view.hazard.reveals == "by_looking":
         told = f"a look would find it on {told}"
     told = f"{told} within {owner.period(months)}"
     if later:
-        return f"{told}; {advice.reason_words(row['x_tier_reason'])}"
+        code = row["x_tier_reason"]
+        plain = audience == "owner" and code not in LATER_WORDS
+        return f"{told}; {'can wait' if plain else advice.reason_words(code)}"
     latest = owner.no_later_than(row)
     return f"{told}; no later than {latest}" if latest else told
 

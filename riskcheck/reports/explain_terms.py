@@ -74,6 +74,9 @@ ROLE_WORDS = {
     "day_cost": "cost of a day without it",
     "yearly_miles": "use a year where the record is silent",
 }
+# Figures that are shares or rates, told as counts of a round number.
+COUNTED = ("share", "harm_per_event", "harm_per_year", "costly_per_year", "look_finds",
+           "outcome_share", "tolerance", "deferral")  # fmt: skip
 SEVERITY_WORDS = {
     "I": "death or lasting injury cannot be ruled out",
     "II": "a severe injury cannot be ruled out",

@@ -161,7 +161,7 @@ def _page(view: VehicleView, audience: str, places: Mapping[int, int]) -> dict[s
         "quiet": [
             {
                 "title": hazard.hazard.title,
-                "short": said.short(hazard, months, later=True),
+                "short": said.short(hazard, months, later=True, audience=audience),
                 "at": f"hazards/{places[id(hazard)]}",
             }
             for hazard in said.waiting(view)
@@ -186,7 +186,10 @@ def _first(view: VehicleView) -> list[str]:
         return ["Nothing in our rules asks for attention on this vehicle today. That is not a "
                 "clearance: it only covers the hazards listed here."]  # fmt: skip
     lead, months = view.pressing[0], view.horizon_months
-    told = [f"First: {lead.hazard.title}. {owner.capital(said.short(lead, months))}."]
+    short = owner.capital(said.short(lead, months))
+    told = [f"First: {lead.hazard.title}. {short}."]
+    if lead.row["status"] == "unknown":
+        told = [f"First to find out: does this apply here? {lead.hazard.title}. {short}."]
     if lead.questions and lead.row["evidence"] != "confirmed":
         asked = lead.questions[0]
         told.append(f"One answer would help most: {asked.ask or asked.meaning}")

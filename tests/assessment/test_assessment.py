@@ -124,7 +124,7 @@ def test_the_summary_fits_eighty_columns(assessed: Assessment, written: dict[str
 @pytest.mark.parametrize("unit", ["B31", "1201", "1202", "1203"])
 def test_an_explanation_shows_cells_chain_cost_and_care(assessed: Assessment, unit: str) -> None:
     view = explain(assessed, unit)
-    lines = explain_text.lines(view)
+    lines = explain_text.lines(view, everything=True)
     assert max(len(line) for line in lines) <= 80
     text = "\n".join(lines)
     for section in ("Why this vehicle", "What the record says", "Rules that fired", "Care"):
