@@ -33,6 +33,22 @@ if TYPE_CHECKING:
     from riskcheck.ledger import Ledger
 
 PLAIN_WIDTH = 80
+AudienceOption = Annotated[
+    Literal["counter", "owner", "technician"],
+    typer.Option("--for", help="Whom it is for: counter shows everything."),
+]
+HtmlOption = Annotated[
+    Path | None, typer.Option("--html", help="Write one self-contained page to this file.")
+]
+PdfOption = Annotated[
+    Path | None, typer.Option("--pdf", help="Write the same page as PDF (needs riskcheck[pdf]).")
+]
+VersusOption = Annotated[
+    str, typer.Option("--versus", help="Only what differs from this other vehicle.")
+]
+AllOption = Annotated[
+    Path | None, typer.Option("--all", help="Write a page per vehicle and an index here.")
+]
 
 
 def explain(
@@ -44,23 +60,11 @@ def explain(
     as_of: AsOfOption = None,
     horizon: HorizonOption = 12,
     map_: MapOption = None,
-    audience: Annotated[
-        Literal["counter", "owner", "technician"],
-        typer.Option("--for", help="Whom it is for: counter shows everything."),
-    ] = "counter",
-    html: Annotated[
-        Path | None, typer.Option("--html", help="Write one self-contained page to this file.")
-    ] = None,
-    pdf: Annotated[
-        Path | None,
-        typer.Option("--pdf", help="Write the same page as PDF (needs riskcheck[pdf])."),
-    ] = None,
-    versus: Annotated[
-        str, typer.Option("--versus", help="Only what differs from this other vehicle.")
-    ] = "",
-    all_: Annotated[
-        Path | None, typer.Option("--all", help="Write a page per vehicle and an index here.")
-    ] = None,
+    audience: AudienceOption = "counter",
+    html: HtmlOption = None,
+    pdf: PdfOption = None,
+    versus: VersusOption = "",
+    all_: AllOption = None,
     everything: Annotated[
         bool, typer.Option("--everything", help="Show hazards that ask for nothing today too.")
     ] = False,
