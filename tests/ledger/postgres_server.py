@@ -41,7 +41,7 @@ def running_server() -> Iterator[str]:
         _wait(folder, server)
         yield f"postgresql://riskcheck@/{{}}?host={folder}"
     finally:
-        server.send_signal(signal.SIGINT)  # fast shutdown
+        server.send_signal(signal.SIGQUIT)  # at once: nothing of it is kept
         server.wait(SECONDS)
         shutil.rmtree(folder)
 

@@ -15,37 +15,35 @@ from riskcheck.ledger import open_ledger, opening
 ROOT = Path(__file__).parents[2]
 PROCESSES, NOTES = 4, 8
 RECORDING = f"""
-import sys
+import os, sys
 sys.path[:0] = [{str(Path(__file__).parent)!r}, {str(ROOT)!r}]
 from ledger_samples import cell, record
 from riskcheck.ledger import open_ledger
 
-place, name = sys.argv[1:]
-sys.stdin.readline()
-with open_ledger(place) as ledger:
-    for n in range({NOTES}):
-        record(ledger, cell(f"own-{{name}}-{{n}}", "Note", f"by {{name}}", name))
-        record(ledger, cell("shared", "Note", "the same words", "copy " + name))
+place, (wait, go) = sys.argv[1], os.pipe()
+children = []
+for name in range({PROCESSES}):
+    children.append(os.fork())
+    if not children[-1]:
+        os.close(go)
+        os.read(wait, 1)  # until all have been started
+        with open_ledger(place) as ledger:
+            for n in range({NOTES}):
+                record(ledger, cell(f"own-{{name}}-{{n}}", "Note", f"by {{name}}", str(name)))
+                record(ledger, cell("shared", "Note", "the same words", f"copy {{name}}"))
+        os._exit(0)
+os.close(go)
+sys.exit(sum(os.waitpid(child, 0)[1] != 0 for child in children))
 """
-
-
-def started(place: str, name: str) -> subprocess.Popen[str]:
-    return subprocess.Popen(
-        [sys.executable, "-c", RECORDING, place, name],
-        stdin=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-    )  # fmt: skip
 
 
 def test_processes_that_open_and_record_at_once_all_land(place: str):
     """The ledger does not exist yet: even its making is a race."""
-    running = [started(place, str(name)) for name in range(PROCESSES)]
-    for process in running:
-        assert process.stdin is not None
-        process.stdin.write("go\n")
-        process.stdin.flush()
-    for process in running:
-        _, err = process.communicate(timeout=120)
-        assert process.returncode == 0, err
+    done = subprocess.run(
+        [sys.executable, "-c", RECORDING, place],
+        capture_output=True, text=True, check=False, timeout=120,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
     with open_ledger(place) as ledger:
         typed = ledger.typed()
         assert len(typed[typed["row_key"] != "shared"]) == PROCESSES * NOTES

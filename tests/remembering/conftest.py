@@ -7,6 +7,7 @@ import functools
 import json
 import os
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
@@ -120,7 +121,7 @@ def office() -> Iterator[Edit]:
     try:
         yield edit
     finally:
-        os.killpg(program.pid, 15)
+        os.killpg(program.pid, signal.SIGKILL)
         program.wait(30)
         shutil.rmtree(folder, ignore_errors=True)
 
