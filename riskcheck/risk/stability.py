@@ -112,7 +112,9 @@ def settled(now: pd.DataFrame, before: pd.DataFrame, days_between: int = 0) -> p
     dated = tier == DATE_TIER
     # A row due today stays due today however often it is asked: it is not held to last week's.
     nearer = np.maximum(old_key - days_between, np.minimum(key, 0.0))
-    old_key = np.where(dated, nearer, old_key)
+    # An urgency counts from each run's own day, so its date is as far off as it was.
+    steady = np.abs(key - old_key) <= np.abs(key - nearer)
+    old_key = np.where(dated & ~steady, nearer, old_key)
     room = np.where(dated, DATE_MOVED_DAYS, KEY_MOVED * np.maximum(np.abs(old_key), 1e-12))
     other_key = listed & ~new & ~other_tier & ~(np.abs(key - old_key) <= room)
     kept = listed & ~new & ~other_tier & ~other_key

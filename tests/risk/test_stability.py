@@ -117,6 +117,15 @@ def test_a_date_that_only_came_nearer_has_not_moved(then, now, change):
     assert second["x_change"].tolist() == [change]
 
 
+def test_an_urgency_that_counts_from_each_run_has_not_moved():
+    """A sign asks for two weeks, four weeks ago as today."""
+    second = re_ranked(
+        run([14.0], tiers=4), snapshot(run([14.0], tiers=4)),
+        as_of=dt.date(2026, 10, 29), before_as_of=dt.date(2026, 10, 1),
+    )  # fmt: skip
+    assert second["x_change"].tolist() == ["same"]
+
+
 def test_a_first_run_has_nothing_to_compare():
     for before in (None, snapshot(run([1.0])).iloc[:0]):
         only = re_ranked(run([-1.0, -2.0]), before)
