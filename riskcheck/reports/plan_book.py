@@ -179,7 +179,7 @@ def _fleet(plan: Plan, names: Mapping[str, str], customer: str, called: str) -> 
         Column("Work", 56, wrap=True),
         Column("Hours", 8, "0.0"),
         Column("Back", 16, wrap=True),
-        Column("No later than", 14, "yyyy-mm-dd"),
+        Column("No later than", 14, "yyyy-mm-dd", align="left"),
         Column("Late", 26, wrap=True),
         Column("Another week", 28, wrap=True),
         Column("Not planned because", 44, wrap=True),

@@ -117,6 +117,7 @@ def late(jobs: pd.DataFrame) -> pd.DataFrame:
     return ranked.sort_values(["first", "severity", "rank"], kind="stable")
 
 
+WAITING_SHOWN = 10
 DECISION_WORDS = {
     "wait": "record what the first {few} find before going through the rest",
     "go_on": "{found} of {looked} found, as could be expected: go on",
@@ -191,8 +192,11 @@ def batch_lines(plan: Plan) -> list[str]:
 def trial_lines(plan: Plan) -> list[str]:
     """What the first few looks of each kind say of the rest."""
     few = int(plan.asked.book.policy.plan.pilot_jobs.value)
+    waits = plan.trials["decision"].eq("wait")
+    largest = plan.trials[waits].sort_values("looks", ascending=False, kind="stable")
+    shown = pd.concat([plan.trials[~waits], largest.head(WAITING_SHOWN)])
     lines = []
-    for row in plan.trials.to_dict("records"):
+    for row in shown.to_dict("records"):
         said = DECISION_WORDS[row["decision"]].format(
             few=few, found=row["found"], looked=row["looked_at"]
         )
@@ -202,4 +206,6 @@ def trial_lines(plan: Plan) -> list[str]:
             f"{title}, {row['vehicle_kind']}: {words.plural(int(row['looks']), 'look')}, "
             f"{expected} expected to be found; first {row['first']}: {said}"
         )
+    if (left := len(plan.trials) - len(shown)) > 0:
+        lines.append(f"{left:,} more kinds of look, of fewer vehicles, wait for their first {few}")
     return lines

@@ -276,3 +276,42 @@ def test_looks_put_together_are_one_job_and_small_ones_ride_along() -> None:
     assert plan.jobs["vehicle_id"].unique().tolist() == ["V01"]
     assert plan.jobs.set_index("job_id").at["V01:battery-age-parasitic", "rides"]
     assert len(plan.visits) == 1
+
+
+def test_recorded_finds_decide_on_the_rest_of_a_kind() -> None:
+    """Looks at six of a kind: none of twelve found where four in ten were expected.
+
+    A brake hose may hurt people, so looking goes on and says so; a coolant look is called off.
+    """
+    asked = made_up.asked(11, 12, 3)
+    for name in ("availability", "hours", "technicians", "bays"):
+        setattr(asked.fleet, name, getattr(asked.fleet, name).iloc[:0])
+    asked.fleet.vehicles = asked.fleet.vehicles.assign(make="Tovask", model="Carrier")
+    one = asked.exposures.iloc[[0]].assign(
+        evidence="none", act_by_reason="people", act_by_date="2026-10-01", tier=3,
+        probability_now=0.5, x_now_low=0.4, x_now_high=0.6,
+    )  # fmt: skip
+    cars = asked.fleet.vehicles["vehicle_id"]
+    rows = [
+        one.assign(vehicle_id=car, hazard_id=hazard, rank=number, customer_id="R1")
+        for hazard in ("brake-hose-ageing", "coolant-age")
+        for number, car in enumerate(cars)
+    ]
+    outcomes = pd.DataFrame(
+        [
+            (car, hazard, "not_found")
+            for car in cars
+            for hazard in ("brake-hose-ageing", "coolant-age")
+        ],
+        columns=["vehicle_id", "hazard_id", "outcome"],
+    )  # fmt: skip
+    plan = make_plan(
+        dataclasses.replace(asked, exposures=pd.concat(rows, ignore_index=True), outcomes=outcomes)
+    )
+    found = plan.trials.set_index("hazard_id")
+    assert found.at["brake-hose-ageing", "decision"] == "keep_looking"
+    assert found.at["coolant-age", "decision"] == "call_off"
+    assert found.at["coolant-age", "looked_at"] == len(cars)
+    said = " ".join(plan_words.trial_lines(plan))
+    assert "people could be hurt: keep looking" in said
+    assert "call the rest off" in said

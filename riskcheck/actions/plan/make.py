@@ -274,7 +274,9 @@ def _dated(
     )
     out["late_weeks"] = np.where(week >= 0, np.maximum(week - due, 0), 0)
     out["late_reason"] = np.where(
-        out["late_weeks"].eq(0), "", np.where(out["earliest"] > out["latest"], "start", "full")
+        out["late_weeks"].eq(0),
+        "",
+        np.where(out["earliest"].notna() & (able >= week), "start", "full"),
     )
     out["last_date"] = pd.to_datetime(
         [str(wishes.last[j].day) if j in wishes.last else "" for j in out["job_id"]]
