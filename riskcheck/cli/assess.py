@@ -43,7 +43,7 @@ def assess(
 
     Example: riskcheck assess sample_data/fleet.xlsx --as-of 2026-10-01
     """
-    from riskcheck import assessment
+    from riskcheck import assessment, doubting
     from riskcheck.reports import machine, terminal
 
     wanted = [hazard_id.strip() for hazard_id in only.split(",") if hazard_id.strip()]
@@ -57,12 +57,13 @@ def assess(
             mapping=map_ or (),
             progress=progress,
         )
+        doubted = doubting.moved_by_doubt(result, progress)
         progress("writing")
         written = assessment.write(result, out)
     if as_json:
-        sys.stdout.write(json.dumps(machine.summary(result, written), indent=2) + "\n")
+        sys.stdout.write(json.dumps(machine.summary(result, written, doubted), indent=2) + "\n")
     elif not quiet:
-        sys.stdout.write(terminal.joined(terminal.summary(result, written)))
+        sys.stdout.write(terminal.joined(terminal.summary(result, written, doubted)))
     if result.unanswered or result.reasoning.unaudited:
         return errors.EXIT_NO_ANSWER
     attention = result.fleet.problems["action"].isin(["repaired", "set_aside"]).any()

@@ -15,8 +15,11 @@ from riskcheck.reports.run import Run
 SCHEMA = 1
 
 
-def summary(run: Run, written: Mapping[str, Path]) -> dict[str, Any]:
-    """A finished assessment: counts, calls in order, digests and files."""
+def summary(run: Run, written: Mapping[str, Path], doubted: pd.DataFrame) -> dict[str, Any]:
+    """A finished assessment: counts, calls in order, digests and files.
+
+    ``doubted``: exposures whose place hangs on a doubtful odometer (``doubting.moved_by_doubt``).
+    """
     exposures = run.exposures
     actions = run.fleet.problems["action"].value_counts()
     return {
@@ -30,6 +33,7 @@ def summary(run: Run, written: Mapping[str, Path]) -> dict[str, Any]:
         "set_aside": int(actions.get("set_aside", 0)),
         "statuses": {str(k): int(v) for k, v in exposures["status"].value_counts().items()},
         "calls": records(call_frame(run)),
+        "moved_by_doubtful_odometers": records(doubted),
         "digests": dict(run.digests),
         "rules_replaced": list(run.rulebook.overrides),
         "files": {name: str(path) for name, path in written.items()},

@@ -17,12 +17,16 @@ WIDTH = 80
 FIRST_CALLS = 10
 REASONS_PER_CALL = 2
 OVERRIDES_SHOWN = 6
+DOUBTED_SHOWN = 4
 LEVELS = ("High", "Serious", "Medium", "Low")
 SHOWN_STATUSES = ("exposed", "unproven", "unknown")
 
 
-def summary(run: Run, written: Mapping[str, Path]) -> list[str]:
-    """What was read, what the rules could speak for, exposures by level, the first calls, files."""
+def summary(run: Run, written: Mapping[str, Path], doubted: pd.DataFrame) -> list[str]:
+    """What was read, what the rules could speak for, exposures by level, the first calls, files.
+
+    ``doubted``: exposures whose place hangs on a doubtful odometer (``doubting.moved_by_doubt``).
+    """
     return [
         *_wrapped(
             f"{run.path.name}, as of {run.as_of.isoformat()}, looking ahead "
@@ -32,6 +36,7 @@ def summary(run: Run, written: Mapping[str, Path]) -> list[str]:
         *_read(run),
         *_spoken(run),
         *_replaced(run),
+        *_doubted(doubted),
         "",
         *_levels(run.exposures),
         "",
@@ -68,6 +73,24 @@ def _unused_headings(run: Run) -> list[str]:
         "Unused",
         f"headings {names}: nothing under them was read. Say what they are with "
         '--map "Their heading=field" (fields: see the headings of riskcheck read --blank)',
+    )
+
+
+def _doubted(doubted: pd.DataFrame) -> list[str]:
+    """Which cells would move the list if they meant what would fit."""
+    if doubted.empty:
+        return []
+    vehicles = doubted.drop_duplicates("vehicle_id")
+    named = [
+        f"{one_line(str(row['vehicle_id']))} ({one_line(str(row['cells']))})"
+        for row in vehicles.head(DOUBTED_SHOWN).to_dict("records")
+    ]
+    more = len(vehicles) - len(named)
+    return _labelled(
+        "Doubt",
+        f"doubtful odometer readings decide the place of {words.plural(len(doubted), 'exposure')}: "
+        f"look at {', '.join(named)}{f' and {more} more' if more else ''}; what would fit is in "
+        "problems.csv (riskcheck read)",
     )
 
 

@@ -83,11 +83,6 @@ def _read_parquet(path: Path) -> Grid:
     """Column names become the first row, so that row numbers are those of a spreadsheet."""
     try:
         frame = pd.read_parquet(io.BytesIO(path.read_bytes()))
-    except ImportError as error:
-        raise InputError(
-            f"{path.name} is a Parquet file, and reading those needs one more package: "
-            "pip install 'riskcheck[parquet]'. Or save the table as .xlsx or .csv."
-        ) from error
     except Exception as error:
         raise InputError(
             f"{path.name} is a damaged Parquet file ({type(error).__name__}). Export it again."

@@ -11,6 +11,7 @@ import pytest
 
 import riskcheck
 from riskcheck.assessment import EXPOSURE_COLUMNS, Assessment, explain, limited, load_rules
+from riskcheck.doubting import moved_by_doubt
 from riskcheck.errors import UsageError
 from riskcheck.reports import explain_json, explain_text, terminal
 from riskcheck.reports.about import facts
@@ -113,7 +114,9 @@ def test_the_about_sheet_names_input_rules_and_invented_figures(assessed: Assess
 
 
 def test_the_summary_fits_eighty_columns(assessed: Assessment, written: dict[str, Path]) -> None:
-    lines = terminal.summary(assessed, {name: Path(name) for name in written})
+    lines = terminal.summary(
+        assessed, {name: Path(name) for name in written}, moved_by_doubt(assessed)
+    )
     assert max(len(line) for line in lines) <= 80
     text = "\n".join(lines)
     assert "vehicle-hazard pairs" in text

@@ -4,6 +4,7 @@
 10 outreaching, planning    stories that need an assessment and what the ledger remembers
    comparing, counter, explaining  and those that make assessments of their own
 9  remembering              between a run and the ledger: recorded, changed, withdrawn, counted
+   doubting                 a run held against itself, with doubtful readings the other way
 8  assessment, backtest     the whole story in one function
 7  reports                  all wording and looks
 6  actions  explain  learning
@@ -34,7 +35,7 @@ FLOORS: tuple[frozenset[str], ...] = (
     frozenset({"actions", "explain", "learning"}),
     frozenset({"reports"}),
     frozenset({"assessment", "backtest"}),
-    frozenset({"remembering"}),
+    frozenset({"remembering", "doubting"}),
     frozenset({"outreaching", "planning", "comparing", "counter", "explaining"}),
     frozenset({"cli"}),
 )
