@@ -65,13 +65,15 @@ def assess(
     rules: Sequence[str | Path] = (),
     only: Sequence[str] = (),
     mapping: Sequence[str] = (),
+    corrections: pd.DataFrame | None = None,
     progress: Progress = lambda stage: None,
 ) -> Assessment:
     """Read a fleet, reason about it, price every exposure and rank the calls.
 
     ``rules`` are folders layered over the shipped rulebook; ``only`` limits the run to these
-    hazard ids; ``mapping`` holds "Their heading=field" items or mapping files; ``progress`` is
-    told the name of each stage.  Nothing is written.
+    hazard ids; ``mapping`` holds "Their heading=field" items or mapping files; ``corrections``
+    is what people put right (``Ledger.corrections``; see ``judge``); ``progress`` is told the
+    name of each stage.  Nothing is written.
 
     Raises InputError (the fleet cannot be used), RulebookError (the rules cannot be used),
     UsageError (``only`` names no hazard) and InternalError (tables and engine disagree).
@@ -82,7 +84,13 @@ def assess(
     progress("reading the fleet")
     fleet = read(source, book, as_of, mapping)
     return judge(
-        fleet, book, source=source, as_of=as_of, horizon_months=horizon_months, progress=progress
+        fleet,
+        book,
+        source=source,
+        as_of=as_of,
+        horizon_months=horizon_months,
+        corrections=corrections,
+        progress=progress,
     )
 
 

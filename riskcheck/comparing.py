@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -21,7 +21,6 @@ from riskcheck.rulebook.compare import platform_name
 from riskcheck.rulebook.facts import topics_and_marks
 from riskcheck.rulebook.worksheet import matching
 
-MOVES = ("enters", "leaves", "moves")
 CONCLUSIONS = ("status", "evidence")
 FIGURES = (
     "tier", "probability", "p_harm", "cost_if_fails", "cost_to_prevent", "net_benefit",
@@ -42,10 +41,10 @@ class Comparison:
     """Two rulebooks on one fleet.
 
     ``changes``: every entry that differs.  ``pairs``: one row per vehicle-hazard pair that comes
-    out differently: vehicle_id, hazard_id, move (one of MOVES), then for each name of COMPARED
-    the columns NAME_before and NAME_after (missing where the pair was not judged or not ranked),
-    ``why`` (tuple of the Changes that bear on it); most pressing first.  ``pushed``: pairs that
-    only changed places in the list because others came, went or moved.
+    out differently: vehicle_id, hazard_id, move (enters | leaves | moves), then for each name of
+    COMPARED the columns NAME_before and NAME_after (missing where the pair was not judged or not
+    ranked), ``why`` (tuple of the Changes that bear on it); most pressing first.  ``pushed``:
+    pairs that only changed places in the list because others came, went or moved.
     """
 
     path: Path
@@ -65,7 +64,7 @@ def compare_rulebooks(
     as_of: dt.date,
     horizon_months: int = 12,
     mapping: Sequence[str] = (),
-    progress: Callable[[str], None] = lambda stage: None,
+    progress: assessment.Progress = lambda stage: None,
 ) -> Comparison:
     """Judge the fleet at ``path`` by two rulebooks and say what comes out differently.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -34,7 +34,7 @@ def assess_vehicle(
     horizon_months: int = 12,
     rules: Sequence[str | Path] = (),
     only: Sequence[str] = (),
-    progress: Callable[[str], None] = lambda stage: None,
+    progress: assessment.Progress = lambda stage: None,
 ) -> assessment.Assessment:
     """Judge one vehicle that is in no workbook, over all hazards, with prices.
 

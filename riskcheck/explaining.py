@@ -26,23 +26,13 @@ def assessed(
     progress: Progress = lambda stage: None,
 ) -> Assessment:
     """An assessment in which the ledger's corrections outrank the record; see ``assess``."""
-    if ledger is None:
-        return assessment.assess(
-            path, as_of=as_of, horizon_months=horizon_months, rules=rules, mapping=mapping,
-            progress=progress,
-        )  # fmt: skip
-    source = Path(path)
-    progress("reading the rules")
-    book = assessment.load_rules(rules)
-    progress("reading the fleet")
-    fleet = assessment.read(source, book, as_of, mapping)
-    return assessment.judge(
-        fleet,
-        book,
-        source=source,
+    return assessment.assess(
+        path,
         as_of=as_of,
         horizon_months=horizon_months,
-        corrections=ledger.corrections(as_of),
+        rules=rules,
+        mapping=mapping,
+        corrections=None if ledger is None else ledger.corrections(as_of),
         progress=progress,
     )
 

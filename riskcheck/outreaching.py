@@ -13,14 +13,13 @@ from riskcheck import remembering, risk, sheets
 from riskcheck.actions.kept_typing import free_target
 from riskcheck.actions.known import Known, Memory, known_of
 from riskcheck.actions.outreach import plan_outreach
-from riskcheck.assessment import Assessment, Progress, judge, limited, load_rules, read
+from riskcheck.assessment import Assessment, Progress, assess
 from riskcheck.ledger import Ledger
 from riskcheck.reports import outreach_book, outreach_calendar, outreach_redact
 from riskcheck.reports.message_templates import Templates
 from riskcheck.reports.messages import Letters, messages
 from riskcheck.reports.messages_out import write_messages
 
-MESSAGES_FOLDER = "messages"
 WORKBOOK, TABLE = "outreach.xlsx", "outreach.csv"
 
 
@@ -55,17 +54,13 @@ def outreach(
     Contacts, consents, corrections and the order of the last run come from ``ledger``; nothing is
     written.  Raises as ``riskcheck.assess`` does.
     """
-    source = Path(path)
-    progress("reading the rules")
-    book = limited(load_rules(rules), only)
-    progress("reading the fleet")
-    fleet = read(source, book, as_of, mapping)
-    run = judge(
-        fleet,
-        book,
-        source=source,
+    run = assess(
+        path,
         as_of=as_of,
         horizon_months=horizon_months,
+        rules=rules,
+        only=only,
+        mapping=mapping,
         corrections=ledger.corrections(as_of),
         progress=progress,
     )
@@ -81,8 +76,9 @@ def outreach(
             before_as_of=dt.date.fromisoformat(before[1]),
         )
     memory = Memory(contacts=ledger.contacts(), consents=ledger.consents())
-    known = known_of(fleet, run.usage, book, as_of, memory)
-    run = replace(run, exposures=exposures, outreach=plan_outreach(exposures, known, book))
+    known = known_of(run.fleet, run.usage, run.rulebook, as_of, memory)
+    planned = plan_outreach(exposures, known, run.rulebook)
+    run = replace(run, exposures=exposures, outreach=planned)
     return Campaign(run, run_id, known, outreach_book.call_frame(run), before or ("", ""))
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -20,11 +20,11 @@ from riskcheck.actions.plan import (
     make_plan,
     wishes_of,
 )
+from riskcheck.assessment import Progress
 from riskcheck.errors import UsageError
 from riskcheck.ledger import Ledger
 from riskcheck.reports import plan_book, plan_calendar, plan_picture, plan_table
 
-Progress = Callable[[str], None]
 MOST_WEEKS = 26
 WORKBOOK, BEFORE = "plan.xlsx", "plan-before.xlsx"
 
@@ -82,17 +82,12 @@ def plan(
             f"The plan would start on {start}, before the day it is judged by ({as_of}). "
             "Choose a later --from, or an earlier --as-of."
         )
-    source = Path(path)
-    progress("reading the rules")
-    book = assessment.load_rules(rules)
-    progress("reading the fleet")
-    fleet = assessment.read(source, book, as_of, mapping)
-    judged = assessment.judge(
-        fleet,
-        book,
-        source=source,
+    judged = assessment.assess(
+        path,
         as_of=as_of,
         horizon_months=horizon_months,
+        rules=rules,
+        mapping=mapping,
         corrections=None if ledger is None else ledger.corrections(as_of),
         progress=progress,
     )

@@ -53,14 +53,12 @@ def changes(
     with named_ledger(ledger, fleet, create=False) as memory:
         remembering.earlier_run(memory, since)  # a wrong --since is told before the long part
         with stages(quiet=as_json) as progress:
-            progress("reading the rules and the fleet")
-            book = assessment.load_rules(rules or [])
-            run = assessment.judge(
-                assessment.read(fleet, book, day, map_ or ()),
-                book,
-                source=fleet,
+            run = assessment.assess(
+                fleet,
                 as_of=day,
                 horizon_months=horizon,
+                rules=rules or [],
+                mapping=map_ or (),
                 corrections=memory.corrections(day),
                 progress=progress,
             )

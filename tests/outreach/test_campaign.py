@@ -19,6 +19,7 @@ from riskcheck.ledger import Ledger
 from riskcheck.outreaching import Campaign, Wanted, outreach, write
 from riskcheck.reports import outreach_calendar
 from riskcheck.reports.messages import greeting
+from riskcheck.risk.policy_sheet import HEADINGS
 
 AS_OF = dt.date(2026, 10, 1)
 AT = dt.datetime(2026, 10, 1, 9, 30)
@@ -246,3 +247,21 @@ def test_what_was_recorded_is_remembered_by_the_next_list(
 )  # fmt: skip
 def test_a_letter_greets_people_by_their_name(name: str, said: str) -> None:
     assert greeting(name) == said
+
+
+def test_the_owners_policy_sheet_holds_for_a_campaign_too(
+    fleet_file: Path, shop_rules: Path, tmp_path: Path, ledger: Ledger
+) -> None:
+    """One attempt in two weeks: the safety call stays, every other contact waits for room."""
+    book = openpyxl.load_workbook(fleet_file)
+    sheet = book.create_sheet("What we charge")
+    for row in (list(HEADINGS), ["Calls a day", 0.1, "", "we are two"]):
+        sheet.append(row)
+    book.save(tmp_path / "own.xlsx")
+    made = outreach(
+        tmp_path / "own.xlsx", as_of=AS_OF, ledger=ledger, rules=[shop_rules], only=ONLY
+    )
+    assert made.run.rulebook.policy.calls_per_day.value == pytest.approx(0.1)
+    assert made.run.outreach.calls["need"].tolist() == ["safety"]
+    waiting = made.run.outreach.not_called
+    assert waiting.loc[waiting["reason"].eq("no_room"), "contact"].tolist() == ["C1", "C2", "C3"]

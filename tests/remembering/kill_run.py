@@ -158,7 +158,7 @@ def prepared(scene: Scene) -> outreaching.Campaign:
     """A fleet, a first run with its workbook, two copies of it that people worked in."""
     fleet = write_fleet(scene.folder / "fleet.xlsx")
     full = assessment.load_rules
-    outreaching.load_rules = lambda rules: full(rules).keeping(HAZARDS)
+    assessment.load_rules = lambda rules: full(rules).keeping(HAZARDS)
     with open_ledger(scene.place) as ledger:
         first = outreaching.outreach(fleet, as_of=AS_OF, ledger=ledger)
         written = outreaching.write(first, scene.folder / "out", ledger=ledger, at=AT)

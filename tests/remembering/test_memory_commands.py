@@ -19,7 +19,7 @@ import pytest
 from small_shop import PEOPLE, VEHICLES, write_fleet
 from typing_hand import type_into
 
-from riskcheck import assessment, cli, outreaching, remembering
+from riskcheck import assessment, cli, remembering
 from riskcheck.ledger import FILE_NAME, open_ledger
 from riskcheck.rulebook import Rulebook
 
@@ -58,8 +58,7 @@ def say(capsys: pytest.CaptureFixture[str]) -> Say:
 def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, rules: Rulebook) -> Path:
     """A folder with the small shop's fleet, as working folder; three hazards, to be quick."""
     write_fleet(tmp_path / "fleet.xlsx")
-    for module in (assessment, outreaching):
-        monkeypatch.setattr(module, "load_rules", lambda _folders: rules)
+    monkeypatch.setattr(assessment, "load_rules", lambda _folders: rules)
     monkeypatch.chdir(tmp_path)
     monkeypatch.delenv("RISKCHECK_LEDGER", raising=False)
     return tmp_path
