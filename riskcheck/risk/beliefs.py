@@ -94,19 +94,34 @@ class LifeBelief:
         ratio = self.middle_b10[:, None] / self.b10
         return np.asarray(B10_LOAD * ratio[:, :, None] ** self.shape, dtype=np.float64)
 
+    def compact(self, usage: Floats) -> Floats:
+        """The part of the cumulative hazard that differs between usages: (..., 1 or J, I).
+
+        ``usage`` (..., C) virtual age per clock in clock units; below zero counts as zero.
+        With one clock every B10 point sees the same v^shape, so that sums, differences and
+        multiples of loads cost a fortieth of those over all nodes; ``spread`` gives the loads.
+        """
+        relative = np.maximum(usage, 0.0) / self.middle_b10
+        powers = np.asarray(relative[..., None] ** self.shape, dtype=np.float64)
+        if self.clocks == 1:
+            return powers
+        load = powers[..., 0, None, :] * self.scale[0]
+        for clock in range(1, self.clocks):
+            np.maximum(load, powers[..., clock, None, :] * self.scale[clock], out=load)
+        return np.asarray(load, dtype=np.float64)
+
+    def spread(self, compact: Floats) -> Floats:
+        """Load per node (..., K) from sums, differences or multiples of what ``compact`` gave."""
+        load = compact * self.scale[0] if self.clocks == 1 else compact
+        return np.asarray(load.reshape(*compact.shape[:-2], self.nodes), dtype=np.float64)
+
     def load(self, usage: Floats, multiplier: Floats | float = 1.0) -> Floats:
         """Cumulative hazard H = m·c·max over clocks of (v/B10)^shape.
 
         ``usage`` (..., C) virtual age per clock in clock units; below zero counts as zero.
         ``multiplier`` m: one number or an array that broadcasts with (...).  Returns (..., K).
         """
-        relative = np.maximum(usage, 0.0) / self.middle_b10
-        powers = relative[..., None] ** self.shape
-        powers *= np.asarray(multiplier)[..., None, None]
-        load = powers[..., 0, None, :] * self.scale[0]
-        for clock in range(1, self.clocks):
-            np.maximum(load, powers[..., clock, None, :] * self.scale[clock], out=load)
-        return np.asarray(load.reshape(*usage.shape[:-1], self.nodes), dtype=np.float64)
+        return self.spread(self.compact(usage) * np.asarray(multiplier)[..., None, None])
 
 
 def life_belief(

@@ -116,8 +116,7 @@ def _life_answer(belief: LifeBelief, q: Question) -> Answer:
     if q.own_pace:
         along = np.tile(q.gain, (1, past.now.shape[1] // q.gain.shape[1], 1, 1))
     usage = past.now[:, :, None, :] + along
-    load = state.loads(usage)
-    clear = state.clear(usage, load)
+    clear = state.clear(usage)
     path = state.chance_of(clear)
     at = {month: place for place, month in enumerate(q.months)}
 
@@ -143,7 +142,7 @@ def _life_answer(belief: LifeBelief, q: Question) -> Answer:
     if q.horizon != 12.0:
         year = at_pace(12.0)
         p12, p12_range = state.chance_of(year).mean(axis=1), state.range_of(year)
-    known = (path, p, usage, load, clear)
+    known = (path, p, usage, clear)
     waits = _hidden(state, q, path) if q.hidden else _revealed(state, q, known)
     return Answer(
         now=path[:, 0],
@@ -165,15 +164,15 @@ def _life_answer(belief: LifeBelief, q: Question) -> Answer:
 
 
 def _revealed(
-    state: Posterior, q: Question, known: tuple[Floats, Floats, Floats, Floats, Floats]
+    state: Posterior, q: Question, known: tuple[Floats, Floats, Floats, Floats]
 ) -> dict[str, Floats]:
     """Cost of waiting and act-by where the event reveals itself."""
-    path, p, usage, load, clear = known
+    path, p, usage, clear = known
     lead = q.gain.mean(axis=1)[:, :, 0]
     exposed = np.maximum(state.exposed, 1e-12)
     used = act_by.running_integral(1.0 - path / exposed[:, None], lead)
     at = {month: place for place, month in enumerate(q.months)}
-    rate = state.rate(usage, q.pace, load, clear)
+    rate = state.rate(usage, q.pace, clear)
     months = np.broadcast_to(q.months, rate.shape)
     threshold = np.divide(q.saved_rate, q.loss, out=np.full(len(p), np.inf), where=q.loss > 0.0)
     saved = q.saved_rate * state.exposed

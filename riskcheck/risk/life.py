@@ -55,7 +55,8 @@ class Posterior:
     """The belief after what was lived through, per exposure, alternative and node.
 
     weight (n, h, K) sums with absent (n,) to one.  known (n, h, K) = exp(−A)/L, one where a look
-    misses nothing.  pending (n, h, K): load since the event was last known absent.
+    misses nothing.  pending, load_now, load_seen (n, h, 1 or J, I): compact loads (see ``beliefs``)
+    since the event was last known absent, of all the age, and of the age when a finding was seen.
     survival (n,): prior predictive chance of having got this far, given exposed.
     """
 
@@ -76,38 +77,30 @@ class Posterior:
         """Weight of the worlds with the exposure, after what was lived through (n,)."""
         return np.asarray(self.weight.sum(axis=(1, 2)), dtype=np.float64)
 
-    def clear(self, usage: Floats, load: Floats | None = None) -> Floats:
+    def clear(self, usage: Floats) -> Floats:
         """Chance per node that the event is absent at ``usage`` (n, h, e, C): (n, h, e, K).
 
         Usage between the last good look and today is allowed: the multiplier is then m_past.
-        ``load``: what ``loads(usage)`` gave, if it is at hand.
         """
-        start = self.m_ahead[:, None, None] * self.load_now - self.pending
-        if load is None:
-            load = self.loads(usage)
-            np.subtract(start[:, :, None], load, out=load)
-        else:
-            load = start[:, :, None] - load
-        if not np.array_equal(self.m_past, self.m_ahead):
-            self._before_today(usage, load)
-        np.exp(load, out=load)
+        clear = self.belief.spread(-self._since_known(usage))
+        np.exp(clear, out=clear)
         if self.known is not None:
-            load *= self.known[:, :, None]
-        return load
+            clear *= self.known[:, :, None]
+        return clear
 
-    def loads(self, usage: Floats) -> Floats:
-        """Cumulative hazard m·H at ``usage`` (n, h, e, C), at the rate ahead: (n, h, e, K)."""
-        return self.belief.load(usage, self.m_ahead[:, None, None])
-
-    def _before_today(self, usage: Floats, minus_load: Floats) -> None:
-        """Where ``usage`` lies before today the multiplier was m_past, not m_ahead."""
+    def _since_known(self, usage: Floats) -> Floats:
+        """Compact load from when the event was last known absent to ``usage``."""
+        load, now = self.belief.compact(usage), self.load_now[:, :, None]
+        past, ahead = (m[:, None, None, None, None] for m in (self.m_past, self.m_ahead))
+        gone = ahead * (load - now) + self.pending[:, :, None]
+        if np.array_equal(self.m_past, self.m_ahead):
+            return gone
+        # Where ``usage`` lies before today the multiplier was m_past, not m_ahead.
         earlier = np.flatnonzero((usage < self.now[:, :, None]).any(axis=(0, 1, 3)))
-        if len(earlier):
-            then = self.belief.load(usage[:, :, earlier])
-            seen = None if self.load_seen is None else self.load_seen[:, :, None]
-            rates = (self.m_past[:, None, None, None], self.m_ahead[:, None, None, None])
-            gone = _gathered(then, self.load_now[:, :, None], seen, rates)
-            minus_load[:, :, earlier] = np.maximum(gone, 0.0) - self.pending[:, :, None]
+        seen = None if self.load_seen is None else self.load_seen[:, :, None]
+        left = _gathered(load[:, :, earlier], now, seen, (past, ahead))
+        gone[:, :, earlier] = self.pending[:, :, None] - np.maximum(left, 0.0)
+        return gone
 
     def chance(self, usage: Floats) -> Floats:
         """Chance of the event by each of ``usage`` (n, h, e, C): (n, e)."""
@@ -119,7 +112,7 @@ class Posterior:
 
     def chance_now(self) -> Floats:
         """Chance that the event is there today (n,)."""
-        clear = np.exp(-self.pending)
+        clear = np.exp(-self.belief.spread(self.pending))
         if self.known is not None:
             clear *= self.known
         left = self.exposed - (self.weight * clear).sum(axis=(1, 2))
@@ -164,31 +157,29 @@ class Posterior:
         the part goes on from q·age with all that is believed of it.
         """
         if kept <= 0.0:
-            load = self.m_past[:, None, None] * self.belief.load(gain)
+            load = self.m_past[:, None, None, None] * self.belief.compact(gain)
             weight = self.weight.sum(axis=2)[:, :, None] * self.belief.flat_weight
         else:
             start = kept * self.now
-            load = self.belief.load(start + gain) - self.belief.load(start)
-            load *= self.m_ahead[:, None, None]
+            load = self.belief.compact(start + gain) - self.belief.compact(start)
+            load *= self.m_ahead[:, None, None, None]
             weight = self.weight
-        return np.asarray((weight * -np.expm1(-load)).sum(axis=(1, 2)), dtype=np.float64)
+        chance = -np.expm1(self.belief.spread(-load))
+        return np.asarray((weight * chance).sum(axis=(1, 2)), dtype=np.float64)
 
-    def rate(
-        self, usage: Floats, pace: Floats, load: Floats | None = None, clear: Floats | None = None
-    ) -> Floats:
+    def rate(self, usage: Floats, pace: Floats, clear: Floats | None = None) -> Floats:
         """Mixture hazard h̄ at ``usage`` (n, h, e, C) per unit of the first clock: (n, e).
 
         h̄ = Σ W exp(−ΔH) dH/du / Σ W exp(−ΔH), the sums over exposed worlds; ``pace`` (n, C) is
         the use of each clock per unit of the first.  The hazard at age 0 is taken just after it.
-        ``load`` and ``clear``: what ``loads`` and ``clear`` gave for ``usage``, if at hand.
+        ``clear``: what ``clear`` gave for ``usage``, if at hand.
         """
-        load = self.loads(usage) if load is None else load
-        clear = self.clear(usage, load) if clear is None else clear
-        slope = load * self.belief.flat_shape
-        slope *= _progress(self.belief, usage, pace)
-        slope *= clear
-        falling = _weigh(self.weight, slope)
-        return np.asarray(falling / np.maximum(_weigh(self.weight, clear), 1e-300))
+        clear = self.clear(usage) if clear is None else clear
+        slope = self.belief.compact(usage) * self.belief.shape * _progress(self.belief, usage, pace)
+        falling = self.belief.spread(self.m_ahead[:, None, None, None, None] * slope)
+        falling *= clear
+        total = np.maximum(_weigh(self.weight, clear), 1e-300)
+        return np.asarray(_weigh(self.weight, falling) / total)
 
 
 def _weigh(weight: Floats, values: Floats) -> Floats:
@@ -197,14 +188,13 @@ def _weigh(weight: Floats, values: Floats) -> Floats:
 
 
 def _progress(belief: LifeBelief, usage: Floats, pace: Floats) -> Floats:
-    """d ln(v/B10)/du of the clock that is further through; (n, h, e, 1 or K)."""
+    """d ln(v/B10)/du of the clock that is further through; (n, h, e, 1 or J, 1)."""
     floor = belief.middle_b10 * 1e-9
     speed = pace[:, None, None, :] / np.maximum(usage, floor)
     if belief.clocks == 1:
-        return speed
-    columns = np.repeat(belief.b10, len(belief.shape), axis=1)
-    first = usage[..., 0, None] / columns[0] >= usage[..., 1, None] / columns[1]
-    return np.where(first, speed[..., 0, None], speed[..., 1, None])
+        return speed[..., None]
+    first = usage[..., 0, None] / belief.b10[0] >= usage[..., 1, None] / belief.b10[1]
+    return np.where(first, speed[..., 0, None], speed[..., 1, None])[..., None]
 
 
 def posterior(belief: LifeBelief, past: Histories, finds: float = 1.0) -> Posterior:
@@ -213,17 +203,17 @@ def posterior(belief: LifeBelief, past: Histories, finds: float = 1.0) -> Poster
     ``finds`` = f, the share of events that a look would find.  With f < 1 the chance of a clean
     look is L_k = 1 − f·(1 − exp(−A_k)) and p_k = 1 − exp(−A_k − ΔH)/L_k.
     """
-    rates = (past.m_past[:, None, None], past.m_ahead[:, None, None])
-    start, end = belief.load(past.lived_from), belief.load(past.lived_to)
-    load_now = belief.load(past.now)
+    rates = (past.m_past[:, None, None, None], past.m_ahead[:, None, None, None])
+    start, end = belief.compact(past.lived_from), belief.compact(past.lived_to)
+    load_now = belief.compact(past.now)
     differ = past.seen is not None and not np.array_equal(past.m_past, past.m_ahead)
-    load_seen = belief.load(past.seen) if differ and past.seen is not None else None
+    seen = belief.compact(past.seen) if differ and past.seen is not None else None
     # Only the last stretch can reach past the day on which the finding was seen.
-    seen = None if load_seen is None else load_seen[:, :, None]
-    wide = (past.m_past[:, None, None, None], past.m_ahead[:, None, None, None])
-    last = _gathered(start[:, :, -1:], end[:, :, -1:], seen, wide).sum(axis=2)
+    day = None if seen is None else seen[:, :, None]
+    wide = (past.m_past[:, None, None, None, None], past.m_ahead[:, None, None, None, None])
+    last = _gathered(start[:, :, -1:], end[:, :, -1:], day, wide).sum(axis=2)
     earlier = (end[:, :, :-1] - start[:, :, :-1]).sum(axis=2)
-    alive = np.exp(-rates[0] * earlier - last)
+    alive = np.exp(belief.spread(-rates[0] * earlier - last))
     kept = alive if finds >= 1.0 else 1.0 - finds * (1.0 - alive)
     weight = past.prior[:, :, None] * belief.flat_weight * kept
     exposed = weight.sum(axis=(1, 2))
@@ -233,9 +223,9 @@ def posterior(belief: LifeBelief, past: Histories, finds: float = 1.0) -> Poster
         weight=weight / total[:, None, None],
         absent=past.absent / total,
         known=None if finds >= 1.0 else alive / kept,
-        pending=np.maximum(_gathered(belief.load(past.ok_at), load_now, load_seen, rates), 0.0),
+        pending=np.maximum(_gathered(belief.compact(past.ok_at), load_now, seen, rates), 0.0),
         load_now=load_now,
-        load_seen=load_seen,
+        load_seen=seen,
         now=past.now,
         m_past=past.m_past,
         m_ahead=past.m_ahead,
