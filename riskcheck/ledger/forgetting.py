@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from sqlalchemy import ColumnElement, Connection, Engine, Table, and_, delete, or_, select, update
 from sqlalchemy import false as nothing
@@ -19,8 +20,11 @@ _NAME_AND_PHONE = re.compile(r"(\D*?)\s*(\+?\d[\d ()./-]{5,})?")
 def forget(connection: Connection, customer_id: str, names: Sequence[str]) -> dict[str, int]:
     """See ``Ledger.forget``."""
     vehicles = _vehicles_of(connection, customer_id)
-    known = {customer_id, *names, *vehicles, *_printed_names(connection, customer_id)}
-    words = sorted(name for name in known if name.strip())
+    said = {*names, *_printed_names(connection, customer_id)}
+    words = _Words(
+        anywhere=sorted(name for name in said if name.strip()),
+        ids=sorted(id_ for id_ in {customer_id, *vehicles} if _is_telling(id_)),
+    )
     issued, typed, loose = tables.issued, tables.typed, tables.loose_rows
     rows = connection.execute(
         select(issued.c.run_id, issued.c.row_key).where(
@@ -32,14 +36,14 @@ def forget(connection: Connection, customer_id: str, names: Sequence[str]) -> di
         *(and_(typed.c.run_id == row.run_id, typed.c.row_key == row.row_key) for row in rows),
     )
     removed = {
-        "typed": _delete(connection, typed, or_(own_rows, _mentions(typed.c.value, words))),
+        "typed": _delete(connection, typed, or_(own_rows, words.said_in(typed.c.value))),
         "loose_rows": _delete(
             connection,
             loose,
             or_(
                 loose.c.customer_id == customer_id,
                 loose.c.vehicle_id.in_(vehicles),
-                _mentions(loose.c.cells, words),
+                words.said_in(loose.c.cells),
             ),
         ),
         "issued": _delete(
@@ -48,7 +52,7 @@ def forget(connection: Connection, customer_id: str, names: Sequence[str]) -> di
             or_(
                 issued.c.customer_id == customer_id,
                 issued.c.vehicle_id.in_(vehicles),
-                _mentions(issued.c.printed, words),
+                words.said_in(issued.c.printed),
             ),
         ),
     }
@@ -83,16 +87,36 @@ def _printed_names(connection: Connection, customer_id: str) -> set[str]:
     return {part for part in found if len(part) >= SHORTEST_NAME}
 
 
-def _mentions(column: ColumnElement[str], words: Sequence[str]) -> ColumnElement[bool]:
-    """Text that holds one of the words, whatever its case."""
-    return or_(nothing(), *(column.icontains(word, autoescape=True) for word in words))
+@dataclass(frozen=True)
+class _Words:
+    """What names one person: names and numbers wherever they stand, ids only as whole words.
+
+    Else forgetting customer 1 would take every row of customer 10 with it.
+    """
+
+    anywhere: Sequence[str]
+    ids: Sequence[str]
+
+    def said_in(self, column: ColumnElement[str]) -> ColumnElement[bool]:
+        """Text that holds one of them, whatever its case."""
+        whole = (rf"(?i)(?<!\w){re.escape(id_)}(?!\w)" for id_ in self.ids)
+        return or_(
+            nothing(),
+            *(column.icontains(word, autoescape=True) for word in self.anywhere),
+            *(column.regexp_match(pattern) for pattern in whole),
+        )
+
+
+def _is_telling(id_: str) -> bool:
+    """Whether an id in a note can mean its owner only; a short bare number is any number."""
+    return len(id_) >= SHORTEST_NAME or any(sign.isalpha() for sign in id_)
 
 
 def _delete(connection: Connection, table: Table, which: ColumnElement[bool]) -> int:
     return int(connection.execute(delete(table).where(which)).rowcount)
 
 
-def _unname(connection: Connection, vehicles: Sequence[str], words: Sequence[str]) -> None:
+def _unname(connection: Connection, vehicles: Sequence[str], words: _Words) -> None:
     """Outcomes stay as counts without vehicle and words; recordings lose what names the person."""
     outcomes, recordings = tables.outcomes, tables.recordings
     connection.execute(
@@ -101,10 +125,10 @@ def _unname(connection: Connection, vehicles: Sequence[str], words: Sequence[str
         .values(vehicle_id=FORGOTTEN, note="")
     )
     connection.execute(
-        update(outcomes).where(_mentions(outcomes.c.note, words)).values(note=FORGOTTEN)
+        update(outcomes).where(words.said_in(outcomes.c.note)).values(note=FORGOTTEN)
     )
     connection.execute(
-        update(recordings).where(_mentions(recordings.c.source, words)).values(source=FORGOTTEN)
+        update(recordings).where(words.said_in(recordings.c.source)).values(source=FORGOTTEN)
     )
 
 

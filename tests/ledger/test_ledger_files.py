@@ -10,11 +10,11 @@ import sqlite3
 from pathlib import Path
 
 import pytest
-from ledger_samples import AT, RUN, cell, fill, record
+from ledger_samples import AS_OF, AT, RUN, cell, fill, issue, record, snapshot
 from postgres_server import new_database
 
 from riskcheck.errors import InputError
-from riskcheck.ledger import Consent, Correction, Ledger, LooseRow, Outcome, open_ledger
+from riskcheck.ledger import Consent, Correction, Ledger, LooseRow, Outcome, Run, open_ledger
 
 WORDS = ("Ada Quillfen", "555 0142", "0S7SS9D40EA100000")
 
@@ -146,6 +146,25 @@ def test_the_name_printed_on_his_call_sheets_is_looked_for_in_other_notes(ledger
     ledger.forget("C1")
     assert "Quillfen" not in " ".join(ledger.typed()["value"])
     assert ledger.contacts()["result"].tolist() == ["booked"]
+
+
+@pytest.mark.parametrize(("gone", "other"), [("C1", "C10"), ("1", "10")])
+def test_an_id_inside_another_id_or_a_day_is_not_that_customer(
+    ledger: Ledger, gone: str, other: str
+):
+    ids = {"C1": gone, "C2": other, "V1": f"V{gone}", "V2": f"V{other}"}
+    said = snapshot().replace({"customer_id": ids, "vehicle_id": ids})
+    names = ["contact", "customer_id", "vehicle_id"]
+    rows = issue().replace(dict.fromkeys(names, ids))
+    rows["printed"] = [f'{{"Vehicle": "{name}"}}' for name in rows["vehicle_id"]]
+    ledger.record_run(Run(RUN, AT, AS_OF, 12, "fleet.xlsx", "f" * 64, "d" * 64), said)
+    ledger.record_issue(RUN, rows)
+    record(ledger, cell("k-c2", "Date", "2026-10-01"), cell("k-v2h", "Note", f"V{other} towed"))
+    record(ledger, cell("k-c2", "Note", f"came with V{gone.lower()}, V{other} too"))
+    ledger.forget(gone)
+    assert sorted(ledger.typed()["value"]) == ["2026-10-01", f"V{other} towed"]
+    assert ledger.issued()["row_key"].tolist() == ["k-c2", "k-v2h"]
+    assert ledger.snapshot(RUN)["customer_id"].tolist() == [other]
 
 
 def test_nothing_of_a_forgotten_customer_is_left_in_the_file(tmp_path: Path):
