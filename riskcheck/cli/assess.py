@@ -4,9 +4,6 @@ from __future__ import annotations
 
 import json
 import sys
-from typing import Annotated
-
-import typer
 
 from riskcheck import errors
 from riskcheck.cli.options import (
@@ -16,10 +13,12 @@ from riskcheck.cli.options import (
     HorizonOption,
     JsonOption,
     MapOption,
+    OnlyOption,
     OutOption,
     QuietOption,
     RulesOption,
     StrictOption,
+    hazard_ids,
     judged_day,
 )
 from riskcheck.cli.progress import stages
@@ -29,9 +28,7 @@ def assess(
     fleet: FleetArgument,
     out: OutOption = OUT_DEFAULT,
     rules: RulesOption = None,
-    only: Annotated[
-        str, typer.Option("--only", help="Hazard ids to look at, separated by commas.")
-    ] = "",
+    only: OnlyOption = "",
     as_of: AsOfOption = None,
     horizon: HorizonOption = 12,
     map_: MapOption = None,
@@ -46,14 +43,13 @@ def assess(
     from riskcheck import assessment, doubting
     from riskcheck.reports import machine, terminal
 
-    wanted = [hazard_id.strip() for hazard_id in only.split(",") if hazard_id.strip()]
     with stages(quiet) as progress:
         result = assessment.assess(
             fleet,
             as_of=judged_day(as_of),
             horizon_months=horizon,
             rules=rules or [],
-            only=wanted,
+            only=hazard_ids(only),
             mapping=map_ or (),
             progress=progress,
         )

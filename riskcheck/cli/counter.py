@@ -11,9 +11,12 @@ import typer
 from riskcheck import errors
 from riskcheck.cli.options import (
     AsOfOption,
+    EverythingOption,
     HorizonOption,
     JsonOption,
+    OnlyOption,
     RulesOption,
+    hazard_ids,
     judged_day,
 )
 from riskcheck.cli.progress import stages
@@ -34,14 +37,10 @@ def counter(
         bool, typer.Option("--names", help="List every name that may be typed, and its meaning.")
     ] = False,
     rules: RulesOption = None,
-    only: Annotated[
-        str, typer.Option("--only", help="Hazard ids to look at, separated by commas.")
-    ] = "",
+    only: OnlyOption = "",
     as_of: AsOfOption = None,
     horizon: HorizonOption = 12,
-    everything: Annotated[
-        bool, typer.Option("--everything", help="Show hazards that ask for nothing today too.")
-    ] = False,
+    everything: EverythingOption = False,
     as_json: JsonOption = False,
 ) -> int:
     """Judge one vehicle that is in no workbook from what is typed in.
@@ -61,7 +60,7 @@ def counter(
             as_of=judged_day(as_of),
             horizon_months=horizon,
             rules=rules or [],
-            only=[hazard_id.strip() for hazard_id in only.split(",") if hazard_id.strip()],
+            only=hazard_ids(only),
             progress=progress,
         )
     if as_json:

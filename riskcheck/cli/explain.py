@@ -5,8 +5,6 @@ from __future__ import annotations
 import json
 import os
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
@@ -15,11 +13,13 @@ import typer
 from riskcheck import errors
 from riskcheck.cli.options import (
     AsOfOption,
+    EverythingOption,
     FleetArgument,
     HorizonOption,
     JsonOption,
     LedgerOption,
     MapOption,
+    NoLedgerOption,
     RulesOption,
     judged_day,
 )
@@ -30,7 +30,6 @@ if TYPE_CHECKING:
 
     from riskcheck.assessment import Assessment
     from riskcheck.explain.twin import TwinView
-    from riskcheck.ledger import Ledger
 
 PLAIN_WIDTH = 80
 AudienceOption = Annotated[
@@ -65,13 +64,9 @@ def explain(
     pdf: PdfOption = None,
     versus: VersusOption = "",
     all_: AllOption = None,
-    everything: Annotated[
-        bool, typer.Option("--everything", help="Show hazards that ask for nothing today too.")
-    ] = False,
+    everything: EverythingOption = False,
     ledger: LedgerOption = None,
-    no_ledger: Annotated[
-        bool, typer.Option("--no-ledger", help="Leave out what the ledger remembers.")
-    ] = False,
+    no_ledger: NoLedgerOption = False,
     as_json: JsonOption = False,
 ) -> int:
     """Say why one vehicle is on the list: evidence, rules, chance, cost, proof, cautions.
@@ -79,9 +74,10 @@ def explain(
     Example: riskcheck explain sample_data/fleet.xlsx BUS-07 --as-of 2026-10-01 --html bus-07.html
     """
     from riskcheck import explaining
+    from riskcheck.cli.ledger_place import ledger_if_any
 
     _sensible(vehicle, all_, versus, html or pdf)
-    with stages(quiet=False) as progress, _remembered(fleet, ledger, no_ledger) as kept:
+    with stages(quiet=False) as progress, ledger_if_any(ledger, fleet, no_ledger) as kept:
         result = explaining.assessed(
             fleet,
             as_of=judged_day(as_of),
@@ -137,18 +133,6 @@ def _versus(view: TwinView, months: int, as_json: bool) -> None:
         sys.stdout.write(json.dumps(explain_twin.json_of(view), indent=2) + "\n")
     else:
         show(explain_twin.page(view, months))
-
-
-@contextmanager
-def _remembered(fleet: Path, ledger: str | None, without: bool) -> Iterator[Ledger | None]:
-    """The ledger, if there is one: explaining reads it and never makes one."""
-    from riskcheck import ledger as ledgers
-
-    if without or (ledger is None and not ledgers.beside(fleet).exists()):
-        yield None
-        return
-    with ledgers.open_ledger(ledger or ledgers.beside(fleet), create=False) as kept:
-        yield kept
 
 
 def _sensible(vehicle: str, all_: Path | None, versus: str, written: Path | None) -> None:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import getpass
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 
 from riskcheck.errors import UsageError
@@ -37,6 +38,19 @@ def named_ledger(
     raise UsageError(
         "Several ledgers are near: " + ", ".join(str(path) for path in found) + ". Say --ledger."
     )
+
+
+@contextmanager
+def ledger_if_any(ledger: str | None, fleet: Path, without: bool) -> Iterator[Ledger | None]:
+    """The ledger named, else the one beside the fleet if there is one; None otherwise.
+
+    For commands that only read it: none is ever made.
+    """
+    if without or (ledger is None and not beside(fleet).exists()):
+        yield None
+        return
+    with open_ledger(ledger or beside(fleet), create=False) as kept:
+        yield kept
 
 
 def who(by: str) -> str:

@@ -38,8 +38,22 @@ LedgerOption = Annotated[
         help="Ledger file or postgresql:// address (default: beside the fleet file).",
     ),
 ]
+NoLedgerOption = Annotated[
+    bool, typer.Option("--no-ledger", help="Leave out what the ledger remembers.")
+]
+OnlyOption = Annotated[
+    str, typer.Option("--only", help="Hazard ids to look at, separated by commas.")
+]
+EverythingOption = Annotated[
+    bool, typer.Option("--everything", help="Show hazards that ask for nothing today too.")
+]
 ByOption = Annotated[str, typer.Option("--by", help="Who says so (default: your login name).")]
 OUT_DEFAULT = Path("riskcheck-out")
+
+
+def hazard_ids(only: str) -> list[str]:
+    """The ids that ``--only`` names; none where it is not given."""
+    return [hazard_id.strip() for hazard_id in only.split(",") if hazard_id.strip()]
 
 
 def judged_day(as_of: dt.datetime | None) -> dt.date:

@@ -19,9 +19,11 @@ from riskcheck.cli.options import (
     JsonOption,
     LedgerOption,
     MapOption,
+    OnlyOption,
     OutOption,
     QuietOption,
     RulesOption,
+    hazard_ids,
     judged_day,
     judged_moment,
 )
@@ -30,9 +32,6 @@ from riskcheck.cli.progress import stages
 if TYPE_CHECKING:
     from riskcheck.outreaching import Campaign, Written
 
-OnlyOption = Annotated[
-    str, typer.Option("--only", help="Hazard ids to look at, separated by commas.")
-]
 MessagesOption = Annotated[
     Path | None, typer.Option("--messages", help="Folder for scripts, texts, e-mails and letters.")
 ]
@@ -81,7 +80,7 @@ def outreach(
             ledger=kept,
             horizon_months=horizon,
             rules=rules or [],
-            only=[hazard_id.strip() for hazard_id in only.split(",") if hazard_id.strip()],
+            only=hazard_ids(only),
             mapping=map_ or (),
             progress=progress,
         )

@@ -5,10 +5,8 @@ from __future__ import annotations
 import datetime as dt
 import json
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -21,16 +19,13 @@ from riskcheck.cli.options import (
     JsonOption,
     LedgerOption,
     MapOption,
+    NoLedgerOption,
     OutOption,
     QuietOption,
     RulesOption,
     judged_day,
 )
 from riskcheck.cli.progress import stages
-
-if TYPE_CHECKING:
-    from riskcheck.ledger import Ledger
-
 
 WeeksOption = Annotated[int, typer.Option("--weeks", help="How many weeks to plan (1 to 26).")]
 FromOption = Annotated[
@@ -52,9 +47,6 @@ LastOption = Annotated[
     typer.Option("--last", help="The last plan's workbook (default: plan.xlsx in --out)."),
 ]
 AfreshOption = Annotated[bool, typer.Option("--afresh", help="Plan as if there were no last plan.")]
-NoLedgerOption = Annotated[
-    bool, typer.Option("--no-ledger", help="Leave corrections and outcomes on file aside.")
-]
 
 
 def plan(
@@ -82,6 +74,7 @@ def plan(
     """
     from riskcheck import planning
     from riskcheck.actions.plan import Effort
+    from riskcheck.cli.ledger_place import ledger_if_any
     from riskcheck.reports import plan_json, plan_text, terminal
 
     wanted = planning.Wanted(
@@ -123,15 +116,3 @@ def last_plan(last: Path | None, out: Path) -> Path | None:
         raise errors.UsageError(f"--last {last}: there is no such file.")
     there = out / "plan.xlsx"
     return last or (there if there.is_file() else None)
-
-
-@contextmanager
-def ledger_if_any(where: str | None, fleet: Path, without: bool) -> Iterator[Ledger | None]:
-    """The ledger named, else the one beside the fleet if there is one; None otherwise."""
-    from riskcheck import ledger as ledgers
-
-    if without or (where is None and not ledgers.beside(fleet).is_file()):
-        yield None
-        return
-    with ledgers.open_ledger(where or ledgers.beside(fleet), create=False) as kept:
-        yield kept
