@@ -41,7 +41,7 @@ def assess(
     Example: riskcheck assess sample_data/fleet.xlsx --as-of 2026-10-01
     """
     from riskcheck import assessment, doubting
-    from riskcheck.reports import machine, terminal
+    from riskcheck.reports import machine, terminal, wrapping
 
     with stages(quiet) as progress:
         result = assessment.assess(
@@ -59,7 +59,7 @@ def assess(
     if as_json:
         sys.stdout.write(json.dumps(machine.summary(result, written, doubted), indent=2) + "\n")
     elif not quiet:
-        sys.stdout.write(terminal.joined(terminal.summary(result, written, doubted)))
+        sys.stdout.write(wrapping.joined(terminal.summary(result, written, doubted)))
     if result.unanswered or result.reasoning.unaudited:
         return errors.EXIT_NO_ANSWER
     attention = result.fleet.problems["action"].isin(["repaired", "set_aside"]).any()

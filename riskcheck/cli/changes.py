@@ -47,7 +47,7 @@ def changes(
     """
     from riskcheck import assessment, remembering, sheets
     from riskcheck.cli.ledger_place import named_ledger
-    from riskcheck.reports import changes_text, terminal, withdrawal
+    from riskcheck.reports import changes_text, withdrawal, wrapping
 
     day = judged_day(as_of)
     with named_ledger(ledger, fleet, create=False) as memory:
@@ -74,5 +74,5 @@ def changes(
     else:
         lines = changes_text.changed(found, run, every=every)
         lines += [*withdrawal.lines(letters), *changes_text.came_of(came_of)]
-        sys.stdout.write(terminal.joined(lines))
+        sys.stdout.write(wrapping.joined(lines))
     return errors.EXIT_NO_ANSWER if run.unanswered else errors.EXIT_DONE

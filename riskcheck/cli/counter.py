@@ -51,7 +51,7 @@ def counter(
         sys.stdout.write("".join(f"{line}\n" for line in _names(rules)))
         return errors.EXIT_DONE
     from riskcheck import counter as counters
-    from riskcheck.reports import counter_text, machine, terminal
+    from riskcheck.reports import counter_text, machine, wrapping
 
     with stages(quiet=as_json) as progress:
         result = counters.assess_vehicle(
@@ -72,7 +72,7 @@ def counter(
         }
         sys.stdout.write(json.dumps(told_all, indent=2) + "\n")
     else:
-        sys.stdout.write(terminal.joined(counter_text.page(result, everything)))
+        sys.stdout.write(wrapping.joined(counter_text.page(result, everything)))
     unsure = result.unanswered or result.reasoning.unaudited
     return errors.EXIT_NO_ANSWER if unsure else errors.EXIT_DONE
 

@@ -31,12 +31,12 @@ def show(
     Example: riskcheck ledger show --fleet sample_data/fleet.xlsx
     """
     from riskcheck.cli.ledger_place import named_ledger
-    from riskcheck.reports import recorded_text, terminal
+    from riskcheck.reports import recorded_text, wrapping
 
     with named_ledger(ledger, fleet, create=False) as memory:
         held = recorded_text.held(memory)
     text = json.dumps(held, indent=2, ensure_ascii=False) + "\n"
-    sys.stdout.write(text if as_json else terminal.joined(recorded_text.held_lines(held)))
+    sys.stdout.write(text if as_json else wrapping.joined(recorded_text.held_lines(held)))
     return EXIT_DONE
 
 
@@ -51,12 +51,12 @@ def backup(
     Example: riskcheck ledger backup ledger-2026-10-01.gz --fleet sample_data/fleet.xlsx
     """
     from riskcheck.cli.ledger_place import named_ledger
-    from riskcheck.reports import recorded_text, terminal
+    from riskcheck.reports import wrapping
 
     with named_ledger(ledger, fleet, create=False) as memory:
         counts = memory.backup(target)
     told = f"{target}: {sum(counts.values()):,} rows. It holds personal data: keep it as you keep "
-    sys.stdout.write(terminal.joined(recorded_text.wrapped(f"{told}the ledger.")))
+    sys.stdout.write(wrapping.joined(wrapping.wrapped(f"{told}the ledger.")))
     return EXIT_DONE
 
 
@@ -93,9 +93,9 @@ def purge(
     Example: riskcheck ledger purge --customer C012 --also "555 0123" --fleet fleet.xlsx
     """
     from riskcheck.cli.ledger_place import named_ledger
-    from riskcheck.reports import recorded_text, terminal
+    from riskcheck.reports import recorded_text, wrapping
 
     with named_ledger(ledger, fleet, create=False) as memory:
         removed = memory.forget(customer, also or [])
-    sys.stdout.write(terminal.joined(recorded_text.forgotten(removed)))
+    sys.stdout.write(wrapping.joined(recorded_text.forgotten(removed)))
     return EXIT_DONE

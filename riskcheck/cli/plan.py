@@ -75,7 +75,7 @@ def plan(
     from riskcheck import planning
     from riskcheck.actions.plan import Effort
     from riskcheck.cli.ledger_place import ledger_if_any
-    from riskcheck.reports import plan_json, plan_text, terminal
+    from riskcheck.reports import plan_json, plan_text, wrapping
 
     wanted = planning.Wanted(
         weeks=weeks,
@@ -102,7 +102,7 @@ def plan(
         sys.stdout.write(json.dumps(plan_json.summary(planned.plan, written), indent=2) + "\n")
     elif not quiet:
         lines = plan_text.summary(planned.plan, fleet, written)
-        sys.stdout.write(terminal.joined(lines))
+        sys.stdout.write(wrapping.joined(lines))
     unsure = planned.assessment.unanswered or planned.assessment.reasoning.unaudited
     return errors.EXIT_NO_ANSWER if unsure else errors.EXIT_DONE
 

@@ -66,7 +66,7 @@ def read(
     from riskcheck import assessment
     from riskcheck import fleet as fleets
     from riskcheck.fleet import lexicon
-    from riskcheck.reports import read_text, terminal
+    from riskcheck.reports import read_text, wrapping
 
     if teach is not None:
         return _teach(teach, rules or [])
@@ -97,7 +97,7 @@ def read(
         answer = read_text.answer(found, untaught, written)
         sys.stdout.write(json.dumps(answer, indent=2) + "\n")
     elif not quiet:
-        sys.stdout.write(terminal.joined(read_text.report(found, untaught, written)))
+        sys.stdout.write(wrapping.joined(read_text.report(found, untaught, written)))
     attention = read_text.needs_attention(found)
     return errors.EXIT_NEEDS_ATTENTION if strict and attention else errors.EXIT_DONE
 

@@ -77,10 +77,10 @@ def record(
 
 
 def _say(as_json: bool, lines: list[str], data: Any) -> int:
-    from riskcheck.reports import terminal
+    from riskcheck.reports import wrapping
 
     text = json.dumps(data, indent=2, ensure_ascii=False) + "\n" if as_json else None
-    sys.stdout.write(text or terminal.joined(lines))
+    sys.stdout.write(text or wrapping.joined(lines))
     return errors.EXIT_DONE
 
 

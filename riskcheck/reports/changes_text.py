@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
@@ -14,9 +13,8 @@ from riskcheck.reports import machine, words
 from riskcheck.reports.outreach_book import vehicle_names
 from riskcheck.reports.run import Run
 from riskcheck.reports.withdrawal import Draft
-from riskcheck.sheets import one_line
+from riskcheck.reports.wrapping import wrapped
 
-WIDTH = 80
 FIRST = 20
 CHANGE_WORDS = {"new": "new", "gone": "gone", "up": "up", "down": "down"}
 BECAUSE_WORDS = {
@@ -44,14 +42,16 @@ def changed(changes: Any, run: Run, *, every: bool = False) -> list[str]:
     )
     names = vehicle_names(run.fleet.vehicles)
     shown = rows if every else rows.head(FIRST)
-    lines = [*_wrap("", head), ""]
+    lines = [*wrapped(head), ""]
     for row in shown.to_dict("records"):
         lines += _change(row, names, run)
     if len(rows) > len(shown):
         lines.append(f"and {len(rows) - len(shown):,} more: see them with --all")
     for row in changes.expired.to_dict("records"):
-        lines += _wrap("", f"Correction lapsed: {row['vehicle_id']} {row['fact']}={row['value']}, "
-                       f"{row['ended_by']}.")  # fmt: skip
+        lines += wrapped(
+            f"Correction lapsed: {row['vehicle_id']} {row['fact']}={row['value']}, "
+            f"{row['ended_by']}."
+        )
     return lines
 
 
@@ -65,8 +65,8 @@ def _change(row: Row, names: Mapping[str, str], run: Run) -> list[str]:
         where = "{}: place {:,} -> {:,} of all".format(_place(row, "today"), *ranks)
     vehicle = names.get(row["vehicle_id"], row["vehicle_id"])
     return [
-        *_wrap(f"{CHANGE_WORDS[row['change']]:<5}", f"{vehicle}: {title}", hang=5),
-        *_wrap("     ", f"{where}; {why}"),
+        *wrapped(f"{vehicle}: {title}", f"{CHANGE_WORDS[row['change']]:<5}"),
+        *wrapped(f"{where}; {why}", "     "),
     ]
 
 
@@ -83,13 +83,16 @@ def came_of(tally: Any) -> list[str]:
         return ["", "Nothing has been recorded of calls or finds since."]
     lines = ["", f"What came of it, {tally.since.isoformat()} to {tally.until.isoformat()}"]
     results = ", ".join(f"{CONTACT_RESULTS[c]} {n:,}" for c, n in tally.results.items())
-    lines += _wrap("  ", f"{words.plural(tally.calls, 'contact')}, {tally.reached:,} reached"
-                   + (f": {results}" if results else ""))  # fmt: skip
+    lines += wrapped(
+        f"{words.plural(tally.calls, 'contact')}, {tally.reached:,} reached"
+        + (f": {results}" if results else ""),
+        "  ",
+    )
     if tally.outcomes:
         finds = ", ".join(f"{BAY_RESULTS[c]} {n:,}" for c, n in tally.outcomes.items())
         hours = f"{tally.hours:g} h written down"
         rest = f", {tally.without_hours:,} without hours" if tally.without_hours else ""
-        lines += _wrap("  ", f"{finds}; {hours}{rest}")
+        lines += wrapped(f"{finds}; {hours}{rest}", "  ")
         lines += _rate(tally.rate)
     return lines
 
@@ -109,13 +112,13 @@ def _rate(rate: Any) -> list[str]:
         f"found on {rate.found} of {words.plural(rate.looks, 'look')}: of {of} such looks "
         f"{low} to {high} would find it (90 % score interval, Wilson 1927)"
     )
-    lines = _wrap("  ", told)
+    lines = wrapped(told, "  ")
     if rate.compared:
         said = (
             f"for {words.plural(rate.compared, 'look')} there was an estimate: {rate.expected:.1f} "
             f"finds expected, {rate.compared_found} made; {RATE_WORDS[rate.verdict]}"
         )
-        lines += _wrap("  ", said)
+        lines += wrapped(said, "  ")
     return lines
 
 
@@ -136,8 +139,3 @@ def changes_data(changes: Any, tally: Any, letters: Sequence[Draft]) -> dict[str
             "until": tally.until.isoformat(),
         },
     }
-
-
-def _wrap(first: str, text: str, hang: int | None = None) -> list[str]:
-    indent = " " * (len(first) if hang is None else hang)
-    return textwrap.wrap(one_line(text), WIDTH, initial_indent=first, subsequent_indent=indent)

@@ -11,10 +11,9 @@ import pandas as pd
 
 from riskcheck.reports import words
 from riskcheck.reports.machine import plain
+from riskcheck.reports.wrapping import wrapped
 from riskcheck.rulebook import Change
-from riskcheck.sheets import one_line
 
-WIDTH = 80
 SHOWN_REASONS = 4
 # Move: as said of one pair, as said of several.
 GROUPS = {"enters": ("enters", "enter"), "leaves": ("leaves", "leave"), "moves": ("moves", "move")}
@@ -48,7 +47,7 @@ def lines(compared: Compared, vehicles: int, shown: int) -> list[str]:
         )
         + f" (vehicle-hazard pairs); {compared.pushed:,} more only change places in the list.",
     ]
-    out = [line for text in told for line in textwrap.wrap(text, WIDTH)]
+    out = [line for text in told for line in wrapped(text)]
     for hazard_id, own in pairs.groupby("hazard_id", sort=False):
         out += ["", str(hazard_id)]
         for move, verbs in GROUPS.items():
@@ -78,8 +77,8 @@ def _group(verbs: tuple[str, str], own: pd.DataFrame, shown: int) -> list[str]:
         return []
     out = [f"  {words.plural(len(own), *verbs)}"]
     for row in own.head(shown).to_dict("records"):
-        text = f"{one_line(str(row['vehicle_id']))}: {'; '.join(_steps(row)) or 'nothing shown'}"
-        out += textwrap.wrap(text, WIDTH, initial_indent=" " * 4, subsequent_indent=" " * 6)
+        text = f"{row['vehicle_id']}: {'; '.join(_steps(row)) or 'nothing shown'}"
+        out += wrapped(text, " " * 4, " " * 6)
     if len(own) > shown:
         out.append(f"    and {len(own) - shown:,} more (--show {len(own)} or --json names them)")
     return out
@@ -135,7 +134,7 @@ def _because(reasons: Sequence[tuple[Change, ...]] | pd.Series) -> list[str]:
     out = ["  Because"] if ordered else ["  No changed entry bears on these by itself"]
     for change in ordered[:SHOWN_REASONS]:
         text = textwrap.shorten(change.words(), 300, placeholder=" ...")
-        out += textwrap.wrap(text, WIDTH, initial_indent="    - ", subsequent_indent=" " * 6)
+        out += wrapped(text, "    - ")
     if len(ordered) > SHOWN_REASONS:
         out.append(f"    - and {len(ordered) - SHOWN_REASONS:,} more changed entries")
     return out

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from typing import Any
 
@@ -10,10 +9,10 @@ import pandas as pd
 
 from riskcheck.reports import owner, words
 from riskcheck.reports.run import Run
+from riskcheck.reports.wrapping import wrapped
 from riskcheck.rulebook.model import Hazard
 from riskcheck.sheets import one_line
 
-WIDTH = 80
 PRESSING_TIERS = (1, 2, 3, 4, 5, 6)
 # Fields without which figures lean on averages of the duty class: (column, how to type it).
 LEANT_ON = (
@@ -59,7 +58,7 @@ def _heading(run: Run) -> list[str]:
     name = " ".join(filter(None, [year, vehicle["make"], vehicle["model"], vehicle["engine"]]))
     miles = vehicle["odometer_mi"]
     read = "" if pd.isna(miles) else f", {miles:,.0f} mi"
-    return _wrap(
+    return wrapped(
         f"{name or 'A vehicle'}{read}, as of {run.as_of.isoformat()}, looking ahead "
         f"{owner.period(run.horizon_months)}, from what was typed in and nothing else"
     )
@@ -77,7 +76,7 @@ def _history(run: Run) -> list[str]:
         ]
         day = line["date_hi"].date().isoformat()
         read = "; ".join(said) or "nothing that a hazard asks about"
-        lines += _wrap(f'"{one_line(line["line"])}" ({day}) was read as {read}', "  ", "    ")
+        lines += wrapped(f'"{one_line(line["line"])}" ({day}) was read as {read}', "  ", "    ")
     return ["", "History", *lines] if lines else []
 
 
@@ -98,7 +97,7 @@ def _hazard(row: Row, run: Run, place: int) -> list[str]:
         f"no later than {owner.no_later_than(row)}" if owner.no_later_than(row) else "",
         *(f"find out: {_words_of(name, run)}" for name in _asked(row)),
     ]
-    return [*_wrap(f"{place}. {hazard.title}", "", "   "), *_bullets(told, "   - ", "     ")]
+    return [*wrapped(f"{place}. {hazard.title}", "", "   "), *_bullets(told, "   - ", "     ")]
 
 
 def _found(row: Row, hazard: Hazard) -> str:
@@ -119,7 +118,7 @@ def _quiet(row: Row, run: Run) -> list[str]:
     hazard = run.rulebook.hazards[str(row["hazard_id"])]
     status = words.STATUS_WORDS[row["status"]]
     chance = owner.chance(row, hazard, run.horizon_months)
-    return _wrap(f"{hazard.title}: {status}; {chance}", "  ", "    ")
+    return wrapped(f"{hazard.title}: {status}; {chance}", "  ", "    ")
 
 
 def _questions(live: Sequence[Row], run: Run) -> list[str]:
@@ -157,13 +156,8 @@ def _blank(value: Any) -> bool:
 
 def _titles(heading: str, rows: pd.DataFrame, run: Run) -> list[str]:
     titles = [run.rulebook.hazards[str(name)].title for name in rows["hazard_id"]]
-    return ["", *_wrap(f"{heading}: {'; '.join(titles)}.")] if titles else []
+    return ["", *wrapped(f"{heading}: {'; '.join(titles)}.")] if titles else []
 
 
 def _bullets(texts: Iterable[str], first: str = "  - ", rest: str = "    ") -> list[str]:
-    return [line for text in texts if text for line in _wrap(text, first, rest)]
-
-
-def _wrap(text: str, first: str = "", rest: str | None = None) -> list[str]:
-    indent = first if rest is None else rest
-    return textwrap.wrap(one_line(text), WIDTH, initial_indent=first, subsequent_indent=indent)
+    return [line for text in texts if text for line in wrapped(text, first, rest)]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
@@ -14,9 +13,9 @@ from riskcheck.reports.machine import SCHEMA, records
 from riskcheck.reports.outreach_lists import silence
 from riskcheck.reports.outreach_rows import grouped_reasons
 from riskcheck.reports.run import Run
+from riskcheck.reports.wrapping import joined, shortened, wrapped
 from riskcheck.sheets import one_line
 
-WIDTH = 80
 FIRST_CONTACTS = 8
 FILE_WORDS = {
     "outreach.xlsx": "the call sheets to work in",
@@ -43,13 +42,13 @@ def summary(
     """Counts by need and channel, the first contacts, who is left alone and why, files, notes."""
     calls = run.outreach.calls
     lines = [
-        *_wrapped(f"{run.path.name}, as of {run.as_of.isoformat()}: "
+        *wrapped(f"{run.path.name}, as of {run.as_of.isoformat()}: "
                   f"{words.plural(len(calls), 'contact')} for the coming two weeks"),
         *_moved(run.exposures, compared_with),
         "",
         *_needs(calls),
         "",
-        *_wrapped(silence(run.outreach.not_called) or "Everyone on the list is contacted."),
+        *wrapped(silence(run.outreach.not_called) or "Everyone on the list is contacted."),
         "",
         *_first(calls, flat),
         "",
@@ -59,9 +58,9 @@ def summary(
     if drafts:
         lines.append(f"{drafts[0].parent}  {words.plural(len(drafts), 'e-mail draft')}")
     for note in notes:
-        lines += ["", *_wrapped(f"Note: {note}")]
-    lines += ["", *_wrapped(run.rulebook.policy.etiquette.counsel), *_wrapped(words.CAUTIONS[0])]
-    return "\n".join(lines) + "\n"
+        lines += ["", *wrapped(f"Note: {note}")]
+    lines += ["", *wrapped(run.rulebook.policy.etiquette.counsel), *wrapped(words.CAUTIONS[0])]
+    return joined(lines)
 
 
 def machine(
@@ -87,7 +86,7 @@ def _moved(exposures: pd.DataFrame, compared_with: tuple[str, str]) -> list[str]
         return ["First run on this ledger: nothing to compare with yet."]
     told = exposures.loc[exposures["tier"].between(1, 5), "x_change"].value_counts()
     counts = ", ".join(f"{int(told.get(code, 0))} {code}" for code in ("new", "up", "down"))
-    return _wrapped(f"Since the list of {compared_with[1]}: {counts} among the reasons to call.")
+    return wrapped(f"Since the list of {compared_with[1]}: {counts} among the reasons to call.")
 
 
 def _needs(calls: pd.DataFrame) -> list[str]:
@@ -117,10 +116,6 @@ def _first(calls: pd.DataFrame, flat: pd.DataFrame) -> list[str]:
         number = f" {contact['phone']}" if contact["channel"] in ("call", "text") else ""
         sheet = outreach_words.NEEDS[contact["need"]].sheet
         head = f"{contact['call']:>3}. {name}, {way}{number}  [{sheet}]"
-        lines.append(textwrap.shorten(head, WIDTH, placeholder="..."))
-        lines += _wrapped(grouped_reasons(flat[flat["call"] == contact["call"]])[0], " " * 5)
+        lines.append(shortened(head))
+        lines += wrapped(grouped_reasons(flat[flat["call"] == contact["call"]])[0], " " * 5)
     return lines
-
-
-def _wrapped(text: str, indent: str = "") -> list[str]:
-    return textwrap.wrap(one_line(text), WIDTH, initial_indent=indent, subsequent_indent=indent)

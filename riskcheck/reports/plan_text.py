@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections import Counter
 from collections.abc import Mapping
 from pathlib import Path
@@ -12,9 +11,8 @@ import pandas as pd
 
 from riskcheck.actions.plan import Plan, hours_by_week
 from riskcheck.reports import plan_words, words
-from riskcheck.sheets import one_line
+from riskcheck.reports.wrapping import labelled, shortened, wrapped
 
-WIDTH = 80
 FIRST_VISITS = 8
 FIRST_LATE = 5
 
@@ -23,7 +21,7 @@ def summary(plan: Plan, source: Path, written: Mapping[str, Path]) -> list[str]:
     """What is planned, week by week; what is late or left undone and why; what it is worth."""
     weeks = plan.shop.weeks
     return [
-        *_wrapped(
+        *wrapped(
             f"{source.name}, as of {plan.asked.as_of}: "
             f"{words.plural(weeks.count, 'week')} from {max(weeks.start, weeks.monday)}"
         ),
@@ -43,8 +41,8 @@ def summary(plan: Plan, source: Path, written: Mapping[str, Path]) -> list[str]:
         "",
         *[f"{path}  {FILES[name]}" for name, path in written.items() if name in FILES],
         "",
-        *_wrapped(words.CAUTIONS[0]),
-        *_wrapped(words.CAUTIONS[1]),
+        *wrapped(words.CAUTIONS[0]),
+        *wrapped(words.CAUTIONS[1]),
     ]
 
 
@@ -68,10 +66,10 @@ def _placed(plan: Plan) -> list[str]:
     )
     if len(plan.beyond):
         text += f"; {words.plural(len(plan.beyond), 'more job')} are next in line"
-    lines = _labelled("Plan", text + ".")
+    lines = labelled("Plan", text + ".")
     follow = placed["follow_up_hours"].sum()
     if follow >= 1.0:
-        lines += _labelled(
+        lines += labelled(
             "Finds",
             f"The looks should find about {follow:,.0f} hours of repairs, not booked here: book "
             "them as they are found, and plan again.",
@@ -81,7 +79,7 @@ def _placed(plan: Plan) -> list[str]:
 
 def _cost(plan: Plan) -> list[str]:
     own, first, risk = plan.cost.total, plan.first_come.total, plan.highest_risk.total
-    lines = _labelled(
+    lines = labelled(
         "Cost",
         f"{words.money(own)} in waiting, visits, overtime and work left undone; no plan under "
         f"these limits costs less than {words.money(plan.solution.bound)} "
@@ -89,14 +87,14 @@ def _cost(plan: Plan) -> list[str]:
         f"first: {words.money(risk)}.",
     )
     stopped = plan_words.STOPPED_WORDS[plan.solution.stopped]
-    return lines + (_labelled("", stopped) if stopped else [])
+    return lines + (labelled("", stopped) if stopped else [])
 
 
 def _assumed(plan: Plan) -> list[str]:
     if not plan.shop.assumed:
         return []
     said = words.listing(plan_words.ASSUMED_WORDS[code] for code in plan.shop.assumed)
-    return _labelled("Taken", f"As no sheet says so, the plan takes {said}.")
+    return labelled("Taken", f"As no sheet says so, the plan takes {said}.")
 
 
 def _weeks(plan: Plan) -> list[str]:
@@ -123,18 +121,18 @@ def _late(plan: Plan) -> list[str]:
         return []
     grave = behind[behind["tier"].eq(1)]
     people = behind["severity"].isin(["I", "II"]) | behind["evidence"].ne("none")
-    lines = _wrapped(
+    lines = wrapped(
         f"Late: {words.plural(len(behind), 'job')} after the latest date, because the weeks before "
         f"are full or parts are not in; {people.sum():,} of them where people could be badly hurt "
         "or there is a sign or a find. Worst first:"
     )
     names = plan_words.vehicle_names(plan)
     for job in behind.head(FIRST_LATE).to_dict("records"):
-        lines += _wrapped(_late_line(job, names), "  ")
+        lines += wrapped(_late_line(job, names), "  ", "    ")
     if len(behind) > FIRST_LATE:
         lines.append(f"  and {len(behind) - FIRST_LATE:,} more: see plan.xlsx")
     if len(grave):
-        lines += _wrapped(
+        lines += wrapped(
             "Where a fault was found or a sign says that people could be hurt, the vehicle stays "
             "off the road until it is done; waiting for its day is no leave to drive it."
         )
@@ -155,23 +153,23 @@ def _unplaced(plan: Plan) -> list[str]:
     pairs = Counter(zip(plan.unplaced["reason_code"], plan.unplaced["detail"], strict=True))
     for (code, detail), count in pairs.most_common():
         limit = f" ({detail})" if detail else ""
-        lines += _wrapped(f"{count:>4}  {plan_words.REASON_WORDS[code]}{limit}", " ", "       ")
+        lines += wrapped(f"{count:>4}  {plan_words.REASON_WORDS[code]}{limit}", " ", "       ")
     return [*lines, ""]
 
 
 def _notes(plan: Plan) -> list[str]:
     lines = []
     for job_id, code in plan.dropped_pins:
-        lines += _wrapped(
+        lines += wrapped(
             f"A pin could not be kept: {job_id}: {plan_words.REASON_WORDS.get(code, code)}."
         )
     for place in plan.idle_pins:
         row = plan.asked.fleet.pins.iloc[place]
-        lines += _wrapped(
+        lines += wrapped(
             f"No job answers to the pin in sheet {row['sheet']}, {row['cell']}: it was not used."
         )
     if len(plan.moved):
-        lines += _wrapped(
+        lines += wrapped(
             f"{words.plural(len(plan.moved), 'job')} had to move a week or more because no single "
             "bay-day was long enough in the week that had the hours."
         )
@@ -191,13 +189,13 @@ def _changed(plan: Plan) -> list[str]:
         f"{len(moved):,} move"
     )
     text += f", {told:,} of them though the customer was told." if told else "."
-    return [*_wrapped(text), ""]
+    return [*wrapped(text), ""]
 
 
 def _more(plan: Plan) -> list[str]:
     lines = []
     for text in plan_words.worth_lines(plan):
-        lines += _wrapped(f"{text[0].upper()}{text[1:]}.")
+        lines += wrapped(f"{text[0].upper()}{text[1:]}.")
     return [*lines, ""] if lines else []
 
 
@@ -211,18 +209,8 @@ def _first(plan: Plan) -> list[str]:
             f"{visit['date']:%a %m-%d}  {visit['bay']}  {visit['hours']:.1f} h  "
             f"{names[visit['vehicle_id']]}"
         )
-        lines += _wrapped(head, "  ")
+        lines += wrapped(head, "  ", "    ")
         own = plan.jobs[plan.jobs["visit_id"] == visit["visit_id"]]
         for job in own.to_dict("records"):
-            said = one_line(plan_words.short_words(job))
-            lines.append("    " + textwrap.shorten(said, WIDTH - 4, placeholder=" ..."))
+            lines.append(shortened(plan_words.short_words(job), "    ", end=" ..."))
     return lines
-
-
-def _labelled(label: str, text: str) -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=f"{label:<7}", subsequent_indent=" " * 7)
-
-
-def _wrapped(text: str, indent: str = "", after: str | None = None) -> list[str]:
-    following = (indent + "  " if indent else "") if after is None else after
-    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=following)

@@ -12,9 +12,9 @@ import pandas as pd
 from riskcheck.fleet import Fleet, unsure_headings
 from riskcheck.fleet.fault_codes import describe
 from riskcheck.reports import words
+from riskcheck.reports.wrapping import wrapped
 from riskcheck.sheets import one_line
 
-WIDTH = 80
 REASONS_SHOWN = 12
 WORDINGS_SHOWN = 8
 CODES_SHOWN = 6
@@ -39,24 +39,25 @@ def report(fleet: Fleet, unread: pd.DataFrame, written: Sequence[Path]) -> list[
     lines += _codes(fleet.codes)
     lost = fleet.reports[fleet.reports["heading"].ne("") & fleet.reports["field"].eq("")]
     for heading in lost["heading"].drop_duplicates():
-        lines += _wrapped(
-            f"Not used: {heading!r}; nothing under it was read. Settle it with --map", ""
+        lines += wrapped(
+            f"Not used: {heading!r}; nothing under it was read. Settle it with --map",
+            rest="  ",
         )
     for item in unsure_headings(fleet).to_dict("records"):
-        lines += _wrapped(f"Not sure of heading {item['heading']!r}: {item['how']}", "")
+        lines += wrapped(f"Not sure of heading {item['heading']!r}: {item['how']}", rest="  ")
     return [*lines, "", *(f"{path}" for path in written)]
 
 
 def _sheet(name: str, headings: pd.DataFrame) -> list[str]:
     taken = headings["taken_for"].iloc[0]
     rows = int(headings["rows"].iloc[0])
-    lines = _wrapped(f"{name}: taken for {taken}, {words.plural(rows, 'row')}", "")
+    lines = wrapped(f"{name}: taken for {taken}, {words.plural(rows, 'row')}", rest="  ")
     known = headings[headings["field"] != ""]
     said = [
         f"{one_line(str(row['heading']))} = {row['field']}{_sure(row['confidence'])}"
         for row in known.to_dict("records")
     ]
-    return lines + (_wrapped("; ".join(said), "    ") if said else [])
+    return lines + (wrapped("; ".join(said), "    ", "      ") if said else [])
 
 
 def _sure(confidence: float) -> str:
@@ -75,15 +76,15 @@ def _wordings(fleet: Fleet, unread: pd.DataFrame) -> list[str]:
     all_lines = f"{len(fleet.service):,} service lines"
     if not lines:
         return [f"All {all_lines} name something riskcheck knows."]
-    told = _wrapped(
+    told = wrapped(
         f"{lines:,} of {all_lines} name nothing riskcheck knows "
         f"({words.plural(len(unread), 'wording')}). --unread FILE.xlsx lists them all; where one "
         "of them speaks of a hazard, explain it there. The commonest:",
-        "",
+        rest="  ",
     )
     for row in unread.head(WORDINGS_SHOWN).to_dict("records"):
         near = f" (nearest known: {row['nearest']})" if row["nearest"] else ""
-        told += _wrapped(f"{row['count']:,} x {one_line(str(row['wording']))!r}{near}", "  ")
+        told += wrapped(f"{row['count']:,} x {one_line(str(row['wording']))!r}{near}", "  ", "    ")
     return told
 
 
@@ -96,7 +97,7 @@ def _codes(codes: pd.DataFrame) -> list[str]:
     told = ["", f"{words.plural(len(codes), 'fault code')} on file, commonest first"]
     for code, (times, vehicles) in often.iterrows():
         where = words.plural(int(vehicles), "vehicle")
-        told += _wrapped(f"{times:,} x {code} on {where}: {describe(str(code))}", "  ")
+        told += wrapped(f"{times:,} x {code} on {where}: {describe(str(code))}", "  ", "    ")
     return told
 
 
@@ -113,7 +114,7 @@ def _reasons(problems: pd.DataFrame) -> list[str]:
     for row in counts.head(REASONS_SHOWN).to_dict("records"):
         did = str(row["action"]).replace("_", " ")
         place = f"first at {row['sheet']}!{row['cell']}"
-        lines += _wrapped(f"{row['count']:,} {did}: {row['reason']} ({place})", "  ")
+        lines += wrapped(f"{row['count']:,} {did}: {row['reason']} ({place})", "  ", "    ")
     return lines
 
 
@@ -139,9 +140,3 @@ def answer(fleet: Fleet, unread: pd.DataFrame, written: Sequence[Path]) -> dict[
         },
         "files": [str(path) for path in written],
     }
-
-
-def _wrapped(text: str, indent: str) -> list[str]:
-    return textwrap.wrap(
-        one_line(text), WIDTH, initial_indent=indent, subsequent_indent=indent + "  "
-    )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from typing import Any, Protocol
@@ -14,11 +13,10 @@ from riskcheck.actions.returned import Returned, Typed
 from riskcheck.ledger import Correction, Ledger, LooseRow, Merge, Outcome
 from riskcheck.ledger.facts import words_of
 from riskcheck.reports import machine, words
+from riskcheck.reports.wrapping import wrapped
 from riskcheck.rulebook.model import Hazard
-from riskcheck.sheets import one_line
 from riskcheck.vocabulary import Fact
 
-WIDTH = 80
 FIRST = 20
 LOOSE_WORDS = {
     "added": "a row that somebody added",
@@ -58,7 +56,7 @@ def recorded(done: Recorded) -> list[str]:
         (merge.count("same"), "known before"),
     ]
     told = ", ".join(f"{count:,} {said}" for count, said in counts if count) or "nothing typed in"
-    lines = _wrap("", f"{names}: {told}.")
+    lines = wrapped(f"{names}: {told}.")
     lines += _conflicts(done)
     lines += _listed("Written over (the earlier words are kept)", _cells(done.of_kind("revised")))
     unclear = [typed for copy in done.copies for typed in copy.unclear]
@@ -68,7 +66,7 @@ def recorded(done: Recorded) -> list[str]:
     again = [place for copy in done.copies for place in copy.refound]
     lines += _listed("Known again by what is printed in the row", again)
     for name in done.still_open:
-        lines += _wrap("", f"{name} is open in a spreadsheet program: what is not saved there "
+        lines += wrapped(f"{name} is open in a spreadsheet program: what is not saved there "
                        "was not recorded. Save it and record again.")  # fmt: skip
     return lines
 
@@ -113,12 +111,12 @@ def _loose(row: LooseRow) -> str:
 
 def corrected(made: Correction, fact: Fact, by: str) -> list[str]:
     """One correction as it now stands."""
-    lines = _wrap(
-        "", f"{made.vehicle_id}: {fact.meaning}: {words_of(made.value)} (by {by}, "
+    lines = wrapped(
+        f"{made.vehicle_id}: {fact.meaning}: {words_of(made.value)} (by {by}, "
         f"because {made.because}). It outranks the record from the next run on."
     )  # fmt: skip
     if fact.derivation.kind in ("since", "count"):
-        lines += _wrap("", JOB_WORDS)
+        lines += wrapped(JOB_WORDS)
     return lines
 
 
@@ -126,7 +124,7 @@ def found(find: Outcome, hazard: Hazard) -> list[str]:
     """One find at the bay as it now stands."""
     took = "" if find.hours is None else f", {find.hours:g} h"
     said = f"{find.vehicle_id}, {hazard.title}: {BAY_RESULTS[find.outcome]}{took}."
-    return _wrap("", said)
+    return wrapped(said)
 
 
 def held(ledger: Ledger) -> dict[str, Any]:
@@ -150,7 +148,7 @@ def held_lines(held: Mapping[str, Any]) -> list[str]:
     """The same in words."""
     run = f", the last for {held['last_run']}" if held["last_run"] else ""
     return [
-        *_wrap("", str(held["where"])),
+        *wrapped(str(held["where"])),
         f"  {words.plural(held['runs'], 'run')}{run}",
         f"  {words.plural(held['contacts'], 'written-in row')}, "
         f"{words.plural(held['outcomes'], 'find')}, "
@@ -173,22 +171,12 @@ def forgotten(removed: Mapping[str, int]) -> list[str]:
     ]
 
 
-def wrapped(text: str) -> list[str]:
-    """One paragraph in lines of at most 80 columns."""
-    return _wrap("", text)
-
-
 def _listed(head: str, items: Iterable[str]) -> list[str]:
     told = list(items)
     if not told:
         return []
-    lines = _wrap("", f"{head} ({len(told):,}):")
+    lines = wrapped(f"{head} ({len(told):,}):")
     for item in told[:FIRST]:
-        lines += _wrap("  ", item, hang=4)
+        lines += wrapped(item, "  ", "    ")
     rest = len(told) - FIRST
     return [*lines, f"  and {rest:,} more"] if rest > 0 else lines
-
-
-def _wrap(first: str, text: str, hang: int | None = None) -> list[str]:
-    indent = " " * (len(first) if hang is None else hang)
-    return textwrap.wrap(one_line(text), WIDTH, initial_indent=first, subsequent_indent=indent)

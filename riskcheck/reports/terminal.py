@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import textwrap
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 
 import pandas as pd
@@ -11,9 +10,9 @@ import pandas as pd
 from riskcheck.reports import words
 from riskcheck.reports.outreach_book import call_frame, grouped_reasons
 from riskcheck.reports.run import Run
+from riskcheck.reports.wrapping import labelled, shortened, wrapped
 from riskcheck.sheets import one_line
 
-WIDTH = 80
 FIRST_CALLS = 10
 REASONS_PER_CALL = 2
 OVERRIDES_SHOWN = 6
@@ -28,7 +27,7 @@ def summary(run: Run, written: Mapping[str, Path], doubted: pd.DataFrame) -> lis
     ``doubted``: exposures whose place hangs on a doubtful odometer (``doubting.moved_by_doubt``).
     """
     return [
-        *_wrapped(
+        *wrapped(
             f"{run.path.name}, as of {run.as_of.isoformat()}, looking ahead "
             f"{words.plural(run.horizon_months, 'month')}"
         ),
@@ -44,15 +43,15 @@ def summary(run: Run, written: Mapping[str, Path], doubted: pd.DataFrame) -> lis
         "",
         *_files(written),
         "",
-        *_wrapped(words.CAUTIONS[0]),
-        *_wrapped(words.CAUTIONS[1]),
+        *wrapped(words.CAUTIONS[0]),
+        *wrapped(words.CAUTIONS[1]),
     ]
 
 
 def _read(run: Run) -> list[str]:
     fleet = run.fleet
     actions = fleet.problems["action"].value_counts()
-    return _unused_headings(run) + _labelled(
+    return _unused_headings(run) + labelled(
         "Read",
         f"{words.plural(len(fleet.vehicles), 'vehicle')}, "
         f"{words.plural(len(fleet.service), 'service line')}, "
@@ -69,7 +68,7 @@ def _unused_headings(run: Run) -> list[str]:
     if lost.empty:
         return []
     names = ", ".join(f"'{one_line(str(name))}'" for name in lost["heading"].drop_duplicates())
-    return _labelled(
+    return labelled(
         "Unused",
         f"headings {names}: nothing under them was read. Say what they are with "
         '--map "Their heading=field" (fields: see the headings of riskcheck read --blank)',
@@ -86,7 +85,7 @@ def _doubted(doubted: pd.DataFrame) -> list[str]:
         for row in vehicles.head(DOUBTED_SHOWN).to_dict("records")
     ]
     more = len(vehicles) - len(named)
-    return _labelled(
+    return labelled(
         "Doubt",
         f"doubtful odometer readings decide the place of {words.plural(len(doubted), 'exposure')}: "
         f"look at {', '.join(named)}{f' and {more} more' if more else ''}; what would fit is in "
@@ -104,7 +103,7 @@ def _spoken(run: Run) -> list[str]:
         f"{total - silent - failed:,} of {total:,} vehicle-hazard pairs "
         f"({silent:,} do not apply"
     )
-    return _labelled("Rules", text + (f", {failed:,} have no answer)" if failed else ")"))
+    return labelled("Rules", text + (f", {failed:,} have no answer)" if failed else ")"))
 
 
 def _replaced(run: Run) -> list[str]:
@@ -114,7 +113,7 @@ def _replaced(run: Run) -> list[str]:
         return []
     shown = ", ".join(names[:OVERRIDES_SHOWN])
     more = f" and {len(names) - OVERRIDES_SHOWN:,} more" if len(names) > OVERRIDES_SHOWN else ""
-    return _labelled(
+    return labelled(
         "Yours",
         f"{words.plural(len(names), 'entry', 'entries')} of your own rules in force instead of "
         f"the shipped: {shown}{more}",
@@ -144,7 +143,7 @@ def _calls(run: Run) -> list[str]:
         name = one_line(str(contact["name"] or contact["contact"]))
         way = {"call": contact["phone"], "letter": "by letter", "none": "nothing on file"}
         head = f"{contact['call']:>3}. {name}, {way[contact['channel']]}"
-        lines.append(textwrap.shorten(head, WIDTH, placeholder="..."))
+        lines.append(shortened(head))
         lines += _reasons(flat[flat["call"] == contact["call"]])
     return lines
 
@@ -154,9 +153,9 @@ def _reasons(own: pd.DataFrame) -> list[str]:
     soon = first["how_soon"]
     reasons = grouped_reasons(own)
     when = f"{soon}." if soon else _dated(first["no_later_than"])
-    lines = _wrapped(f"{reasons[0]} {when}".rstrip(), " " * 5)
+    lines = wrapped(f"{reasons[0]} {when}".rstrip(), " " * 5)
     for reason in reasons[1:REASONS_PER_CALL]:
-        lines += _wrapped(reason, " " * 5)
+        lines += wrapped(reason, " " * 5)
     if len(reasons) > REASONS_PER_CALL:
         rest = words.plural(len(reasons) - REASONS_PER_CALL, "more reason")
         lines.append(f"     and {rest}, see outreach.xlsx")
@@ -176,21 +175,8 @@ def _files(written: Mapping[str, Path]) -> list[str]:
     lines = [f"{path}  {said[name]}" for name, path in sorted(written.items(), reverse=True)]
     for name, path in written.items():
         if path.name != name:
-            lines += _wrapped(
+            lines += wrapped(
                 f"Note: {path.parent / name} was left alone, since it holds notes or is open: "
                 f"riskcheck record {path.parent / name} keeps them."
             )
     return lines
-
-
-def _labelled(label: str, text: str) -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=f"{label:<7}", subsequent_indent=" " * 7)
-
-
-def _wrapped(text: str, indent: str = "") -> list[str]:
-    return textwrap.wrap(one_line(text), WIDTH, initial_indent=indent, subsequent_indent=indent)
-
-
-def joined(lines: Iterable[str]) -> str:
-    """Lines as one text that ends with a line break."""
-    return "\n".join(lines) + "\n"

@@ -16,9 +16,10 @@ from riskcheck import calm
 from riskcheck.reports import owner, words
 from riskcheck.reports.outreach_book import vehicle_names
 from riskcheck.reports.run import Run
+from riskcheck.reports.wrapping import WIDTH, wrapped
 from riskcheck.rulebook.model import Hazard
+from riskcheck.sheets import one_line
 
-WIDTH = 80
 Row = Mapping[Hashable, Any]
 
 
@@ -143,4 +144,5 @@ def lines(letters: Sequence[Draft]) -> list[str]:
     count = words.plural(len(letters), "customer was told something", "times a customer was told "
                          "something")  # fmt: skip
     head = f"{count} that a correction has lowered since. Drafts, to be read before sending:"
-    return ["", *textwrap.wrap(head, WIDTH), "", *as_text(letters).splitlines()]
+    drafted = [one_line(line) for line in as_text(letters).splitlines()]
+    return ["", *wrapped(head), "", *drafted]
