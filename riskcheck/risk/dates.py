@@ -16,6 +16,8 @@ from riskcheck.risk.setting import Setting
 from riskcheck.rulebook.model import URGENCY_DAYS, Hazard, Policy
 
 REASONS = ("confirmed", "sign", "window", "people", "look_due", "money", "season")
+# Reasons that a vehicle drives towards; the others are days of the calendar.
+BY_USE = ("window", "people", "look_due", "money")
 # What "before its season" means where the season has no date (from memory).
 LATEST_SEASON_DAYS = 90.0
 DAYS_A_MONTH = 365.25 / 12.0
@@ -74,7 +76,8 @@ def act_by_of(
     best = np.where(dated, np.nan_to_num(options, nan=np.inf).argmin(axis=0), 0)
     days = np.floor(options[best, np.arange(n)])
     when = np.datetime64(setting.as_of) + np.nan_to_num(days).astype("timedelta64[D]")
-    on_miles = dated & (best >= 2) & (figures_clock(hazard) == "miles")
+    by_use = np.isin(best, [REASONS.index(name) for name in BY_USE])
+    on_miles = dated & by_use & (figures_clock(hazard) == "miles")
     return {
         "act_by_date": [str(d) if ok else None for d, ok in zip(when, dated, strict=True)],
         "act_by_reason": [REASONS[b] if ok else "" for b, ok in zip(best, dated, strict=True)],

@@ -19,7 +19,8 @@ def numbers_of(
     """Number columns (n,), NaN outside the priced rows; a found fault has chance one."""
     n = len(setting.usage.vehicle_ids)
     found = np.asarray(reasoned.evidence == "confirmed")
-    out = {name: _over_all(values, figures.rows, n) for name, values in _chances(figures).items()}
+    chances = _chances(figures, setting.horizon)
+    out = {name: _over_all(values, figures.rows, n) for name, values in chances.items()}
     for name, column in out.items():
         if not name.startswith("x_p_after"):
             column[found] = 1.0
@@ -47,28 +48,40 @@ def _table(values: Floats, figures: Figures, width: int) -> Floats:
     return values if len(figures.rows) else np.zeros((0, width))
 
 
-def _chances(figures: Figures) -> dict[str, Floats]:
-    """Chances of the priced rows (r,) with their ranges."""
+def _chances(figures: Figures, horizon: float) -> dict[str, Floats]:
+    """Chances of the priced rows (r,) with their ranges; ``horizon`` in months."""
     a, at = figures.answer, _at(figures)
     path = _table(a.path, figures, len(at))
-    span = {
-        name: _table(values, figures, 2)
-        for name, values in (("", a.p_range), ("3", a.p3_range), ("6", a.p6_range),
-                             ("12", a.p12_range), ("now", a.now_range), ("given", a.p_given))
-    }  # fmt: skip
-    return {
-        "probability": a.p, "probability_low": span[""][:, 0], "probability_high": span[""][:, 1],
-        "probability_now": a.now, "probability_12m": a.p12,
-        "x_p1": path[:, at[1.0]],
-        "x_p3": path[:, at[3.0]], "x_p3_low": span["3"][:, 0], "x_p3_high": span["3"][:, 1],
-        "x_p6": path[:, at[6.0]], "x_p6_low": span["6"][:, 0], "x_p6_high": span["6"][:, 1],
-        "x_p12": a.p12, "x_p12_low": span["12"][:, 0], "x_p12_high": span["12"][:, 1],
-        "x_now_low": span["now"][:, 0], "x_now_high": span["now"][:, 1],
-        "x_if_exposed": a.p / np.maximum(a.exposed, 1e-12),
-        "x_if_exposed_low": span["given"][:, 0], "x_if_exposed_high": span["given"][:, 1],
+    ranges = {3.0: a.p3_range, 6.0: a.p6_range, 12.0: a.p12_range}
+    means = {3.0: path[:, at[3.0]], 6.0: path[:, at[6.0]], 12.0: a.p12}
+    # The horizon's own chance knows the spread of the pace: one month has one figure.
+    ranges[horizon], means[horizon] = a.p_range, a.p
+    out = {
+        "probability_12m": a.p12, "x_p1": path[:, at[1.0]],
         "x_p_after_job": a.after_job, "x_p_after_partial": a.after_part,
         "exposed_weight": a.exposed,
+        **_ranged("probability", a.p, _table(a.p_range, figures, 2)),
+        **_ranged("x_now", a.now, _table(a.now_range, figures, 2)),
+        **_ranged("x_if_exposed", a.p / np.maximum(a.exposed, 1e-12),
+                  _table(a.p_given, figures, 2)),
     }  # fmt: skip
+    for month in (3.0, 6.0, 12.0):
+        out |= _ranged(f"x_p{month:.0f}", means[month], _table(ranges[month], figures, 2))
+    out["probability_now"] = out.pop("x_now")
+    return out
+
+
+def _ranged(name: str, mean: Floats, span: Floats) -> dict[str, Floats]:
+    """A chance (r,) and its range (r, 2), which holds it.
+
+    A mean can lie outside its own 5 and 95 % points where a few histories carry nearly all of it;
+    that end is then the mean: the range grows past 90 %, it never shrinks.
+    """
+    return {
+        name: mean,
+        f"{name}_low": np.minimum(span[:, 0], mean),
+        f"{name}_high": np.maximum(span[:, 1], mean),
+    }
 
 
 def _waiting(
@@ -83,21 +96,39 @@ def _waiting(
     months = {"net_benefit": setting.horizon, "wait_month": 1.0, "x_wait_3": 3.0, "x_wait_6": 6.0,
               "x_wait_12": 12.0}  # fmt: skip
     out = {
-        name: np.where(found, loss, _over_all(waits[:, at[month]], figures.rows, n))
+        name: np.where(
+            found,
+            _leaving_found(hazard, figures, setting, month),
+            _over_all(waits[:, at[month]], figures.rows, n),
+        )
         for name, month in months.items()
     }
     until_horizon = _over_all(present[:, at[setting.horizon]], figures.rows, n)
+    # What was found is there all the time.
+    until_horizon = np.where(found, setting.horizon / 12.0, until_horizon)
     yearly = hazard.becomes_costly_per_year
     gain, costly = loss * chances["probability"], chances["probability"]
     if hazard.reveals == "by_looking":
         gain = figures.loss_a_year * until_horizon
         costly = (yearly.value if yearly else 0.0) * until_horizon
-    out["r_wait_gain"] = np.where(found, loss, gain)
-    costly = np.minimum(costly, chances["probability"])
-    out["x_loss_chance"] = np.where(found, 1.0, costly)
+    out["r_wait_gain"] = gain
+    out["x_loss_chance"] = np.minimum(costly, chances["probability"])
     out["x_loss_cap"] = figures.loss_cap.copy()
     out["r_present_year"] = _over_all(present[:, at[12.0]], figures.rows, n)
     return out
+
+
+def _leaving_found(hazard: Hazard, figures: Figures, setting: Setting, months: float) -> Floats:
+    """W of a found fault left for ``months``, (n,) USD.
+
+    An event that shows itself has happened: C_f − C_p, whenever.  A hidden one is there but turns
+    costly at its yearly rate, and putting the job off saves the interest on its price:
+    (L − r·C_p)·t.
+    """
+    if hazard.reveals == "by_itself":
+        return np.asarray(figures.cost_failure.value - figures.cost_job.value)
+    interest = setting.policy.deferral_rate.value * figures.cost_job.value
+    return np.asarray((figures.loss_a_year - interest) * months / 12.0, dtype=np.float64)
 
 
 def _over_all(values: Floats, rows: Ints, n: int) -> Floats:

@@ -197,3 +197,28 @@ def test_the_same_input_gives_the_same_frame(shop):
     first = priced(shop, [shop.hazard(), hidden(shop)], [5.0, 9.0, 14.0])
     second = priced(shop, [shop.hazard(), hidden(shop)], [5.0, 9.0, 14.0])
     assert first.equals(second)
+
+
+def test_a_found_hidden_fault_costs_by_the_time_it_is_left(shop):
+    """A rate of 0.3 a year of losing 6,000: 150 a month, less the interest on a job of 900.
+
+    Worked by hand: 0.3 · 6,000 / 12 = 150 and 0.08 · 900 / 12 = 6.
+    """
+    hose = hidden(shop)
+    row = priced(shop, [hose], [12.0], evidence=["confirmed"]).iloc[0]
+    assert (row["cost_if_fails"], row["cost_to_prevent"]) == (6000.0, 900.0)
+    assert row["wait_month"] == pytest.approx(144.0)
+    assert row["net_benefit"] == pytest.approx(12 * 144.0)
+    assert row["x_loss_chance"] == pytest.approx(0.3)
+    belt = priced(shop, [shop.hazard()], [12.0], evidence=["confirmed"]).iloc[0]
+    assert belt["wait_month"] == belt["net_benefit"] == pytest.approx(5100.0)
+    assert belt["x_loss_chance"] == 1.0
+
+
+def test_a_season_is_a_day_and_no_odometer(shop):
+    """The frost comes on its day whatever the vehicle is driven; a belt due is driven to."""
+    priced_both = priced(shop, [shop.hazard(season="before_frost")], [7.4, 14.0])
+    by = priced_both.set_index("act_by_reason")
+    assert set(by.index) == {"season", "money"}
+    assert np.isnan(by.loc["season", "act_by_odometer_mi"])
+    assert by.loc["money", "act_by_odometer_mi"] == pytest.approx(14.0 * 12_000.0, rel=0.01)
