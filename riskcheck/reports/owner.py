@@ -43,9 +43,10 @@ def sentence(row: Row, hazard: Hazard, months: int, of: int | None = None) -> st
     figures = (row["probability"], row["probability_low"], row["probability_high"])
     of = of or words.denominator(figures)
     many, low, high = (words.count_of(figure, of) for figure in figures)
-    return hazard.words.say.format(
-        many=many, low=low, high=high, of=f"{of:,}", period=period(months)
-    )
+    # "About 7 of 100 a year" would be a rate; the figure is a chance within the time ahead.
+    said = hazard.words.say.replace("within {period}", "{period}")
+    within = f"within {period(months)}"
+    return said.format(many=many, low=low, high=high, of=f"{of:,}", period=within)
 
 
 def finding(row: Row, hazard: Hazard) -> str:
