@@ -66,38 +66,19 @@ def outreach(
     )
     progress("planning the contacts")
     run_id = remembering.run_id_of(run, ledger.digest())
-    before = last_run(ledger.runs(), run_id, as_of)
-    exposures = run.exposures
-    if before:
+    before = remembering.run_before(ledger.runs(), run_id, as_of)
+    exposures, compared_with = run.exposures, ("", "")
+    if before is not None:
+        day = before["as_of"].date()
+        compared_with = (str(before["run_id"]), day.isoformat())
         exposures = risk.re_ranked(
-            exposures,
-            ledger.snapshot(before[0]),
-            as_of=as_of,
-            before_as_of=dt.date.fromisoformat(before[1]),
+            exposures, ledger.snapshot(compared_with[0]), as_of=as_of, before_as_of=day
         )
     memory = Memory(contacts=ledger.contacts(), consents=ledger.consents())
     known = known_of(run.fleet, run.usage, run.rulebook, as_of, memory)
     planned = plan_outreach(exposures, known, run.rulebook)
     run = replace(run, exposures=exposures, outreach=planned)
-    return Campaign(run, run_id, known, outreach_book.call_frame(run), before or ("", ""))
-
-
-def last_run(runs: pd.DataFrame, run_id: str, as_of: dt.date) -> tuple[str, str] | None:
-    """(run id, ISO day) of the newest other run of the same day or earlier; None for a first run.
-
-    A run that is repeated with nothing new is compared with the run before it, so that it says
-    the same again.
-    """
-    own = runs.loc[runs["run_id"].eq(run_id), "number"]
-    earlier = runs[
-        runs["run_id"].ne(run_id) & (pd.to_datetime(runs["as_of"]) <= pd.Timestamp(as_of))
-    ]
-    if len(own):
-        earlier = earlier[earlier["number"] < own.iloc[0]]
-    if earlier.empty:
-        return None
-    last = earlier.sort_values("number").iloc[-1]
-    return str(last["run_id"]), str(last["as_of"])[:10]
+    return Campaign(run, run_id, known, outreach_book.call_frame(run), compared_with)
 
 
 @dataclass(frozen=True)

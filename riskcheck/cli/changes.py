@@ -51,7 +51,9 @@ def changes(
 
     day = judged_day(as_of)
     with named_ledger(ledger, fleet, create=False) as memory:
-        remembering.earlier_run(memory, since)  # a wrong --since is told before the long part
+        remembering.earlier_run(
+            memory, since, as_of=day
+        )  # a wrong --since is told before the long part
         with stages(quiet=as_json) as progress:
             run = assessment.assess(
                 fleet,

@@ -8,12 +8,13 @@ from typing import Any
 import pandas as pd
 
 from riskcheck.explain.view import Correction, Evidence, RecordLine, Repair, Source
+from riskcheck.reasoning.corrected import LEDGER
 from riskcheck.rulebook import Rulebook
 from riskcheck.rulebook.model import Hazard
 from riskcheck.vocabulary import Fact
 
 Record = Mapping[Hashable, Any]
-PLATFORM_FILE, LEDGER_FILE = "platforms.yaml", "ledger"
+PLATFORM_FILE = "platforms.yaml"
 
 
 def topics_of(hazard: Hazard, facts: Iterable[Fact]) -> frozenset[str]:
@@ -55,7 +56,7 @@ def evidence_of(provenance: Iterable[Record], book: Rulebook) -> tuple[Evidence,
 def _how(file: str) -> str:
     if file == PLATFORM_FILE:
         return "platform"
-    if file == LEDGER_FILE:
+    if file == LEDGER:
         return "correction"
     return "sheet" if file else "stated"
 
@@ -78,7 +79,8 @@ def lines_of(
             settled.setdefault(key, []).append(item.fact.name)
     return tuple(
         RecordLine(
-            words=record["words"],
+            words=record["line"] or record["words"],
+            piece=record["words"],
             topic=record["topic"],
             mark=record["mark"],
             odometer_mi=float(record["odometer_mi"]),

@@ -11,7 +11,7 @@ from riskcheck.remembering.recording import (
     record_workbooks,
     stated_fact,
 )
-from riskcheck.remembering.runs import note_issue, note_run, run_id_of, snapshot_of
+from riskcheck.remembering.runs import note_issue, note_run, run_before, run_id_of, snapshot_of
 from riskcheck.remembering.tally import Rate, Tally, tally, wilson
 
 __all__ = [
@@ -29,6 +29,7 @@ __all__ = [
     "record_find",
     "record_statement",
     "record_workbooks",
+    "run_before",
     "run_id_of",
     "snapshot_of",
     "stated_fact",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 from dataclasses import dataclass
 from typing import Any
@@ -12,7 +13,13 @@ import pandas as pd
 from riskcheck.assessment import Assessment
 from riskcheck.errors import UsageError
 from riskcheck.ledger import Ledger
-from riskcheck.remembering.runs import REST_OF_RULES, hazard_digests, run_id_of, snapshot_of
+from riskcheck.remembering.runs import (
+    REST_OF_RULES,
+    hazard_digests,
+    run_before,
+    run_id_of,
+    snapshot_of,
+)
 from riskcheck.risk.stability import settled
 
 PAIR = ["vehicle_id", "hazard_id"]
@@ -47,9 +54,10 @@ def changes(ledger: Ledger, run: Assessment, since: str = "") -> Changes:
     """Compare a run with an earlier one of the ledger.
 
     ``since``: a run id, or an ISO day (the last run made for that day or before); default: the
-    last run.  Raises UsageError where there is none such.
+    last run for the day of ``run`` or before.  Raises UsageError where there is none such.
     """
-    before = earlier_run(ledger, since, but=run_id_of(run, ledger.digest()))
+    run_id = run_id_of(run, ledger.digest())
+    before = earlier_run(ledger, since, as_of=run.as_of, but=run_id)
     corrections = ledger.corrections(run.as_of)
     now = snapshot_of(run, corrections)
     was = ledger.snapshot(str(before["run_id"]))
@@ -69,22 +77,21 @@ def changes(ledger: Ledger, run: Assessment, since: str = "") -> Changes:
     )
 
 
-def earlier_run(ledger: Ledger, since: str = "", but: str = "") -> Any:
+def earlier_run(ledger: Ledger, since: str = "", *, as_of: dt.date, but: str = "") -> Any:
     """The run meant by ``since`` (see ``changes``), never the run ``but``; a row of ``runs()``."""
     runs = ledger.runs()
-    runs = runs[runs["run_id"] != but]
-    if since in set(runs["run_id"]):
-        return runs[runs["run_id"] == since].iloc[0]
-    if since:
-        day = pd.to_datetime(since, format="%Y-%m-%d", errors="coerce")
-        if pd.isna(day):
-            raise UsageError(f"{since!r} is neither a run of this ledger nor a day (YYYY-MM-DD).")
-        runs = runs[runs["as_of"] <= day]
-    if not len(runs):
+    named = runs[runs["run_id"].eq(since) & runs["run_id"].ne(but)]
+    if len(named):
+        return named.iloc[0]
+    day = pd.to_datetime(since or as_of.isoformat(), format="%Y-%m-%d", errors="coerce")
+    if pd.isna(day):
+        raise UsageError(f"{since!r} is neither a run of this ledger nor a day (YYYY-MM-DD).")
+    before = run_before(runs, but, day.date())
+    if before is None:
         raise UsageError(
             f"The ledger {ledger.where} remembers no earlier run. 'riskcheck outreach' records one."
         )
-    return runs.iloc[-1]
+    return before
 
 
 def _moved(now: pd.DataFrame, was: pd.DataFrame, days: int) -> pd.DataFrame:

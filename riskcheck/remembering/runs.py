@@ -6,6 +6,7 @@ import datetime as dt
 import hashlib
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -64,6 +65,19 @@ def note_run(
     if len(expired):
         ledger.end_corrections(expired, at=at)
     return run_id
+
+
+def run_before(runs: pd.DataFrame, run_id: str, as_of: dt.date) -> Any:
+    """The newest other run for that day or an earlier one, a row of ``Ledger.runs``; None if none.
+
+    A run that is repeated with nothing new is compared with the run before it, so that it says
+    the same again.
+    """
+    own = runs.loc[runs["run_id"].eq(run_id), "number"]
+    earlier = runs[runs["run_id"].ne(run_id) & (runs["as_of"] <= pd.Timestamp(as_of))]
+    if len(own):
+        earlier = earlier[earlier["number"] < own.iloc[0]]
+    return None if earlier.empty else earlier.sort_values("number").iloc[-1]
 
 
 def note_issue(ledger: Ledger, workbook: Path) -> str:

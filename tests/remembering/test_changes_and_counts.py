@@ -150,12 +150,15 @@ def test_a_vehicle_that_left_or_came_is_said_to(ledger: Ledger, judge: Judge):
 def test_an_earlier_run_is_named_by_day_or_number(ledger: Ledger, judge: Judge):
     later = judge(as_of=dt.date(2026, 11, 1))
     number = remembering.note_run(ledger, later, at=AT)
-    assert remembering.earlier_run(ledger)["run_id"] == number
-    assert remembering.earlier_run(ledger, "2026-10-15")["as_of"].date() == AS_OF
-    assert remembering.earlier_run(ledger, number)["run_id"] == number
+    today = dt.date(2026, 11, 1)
+    assert remembering.earlier_run(ledger, as_of=today)["run_id"] == number
+    assert remembering.earlier_run(ledger, "2026-10-15", as_of=today)["as_of"].date() == AS_OF
+    assert remembering.earlier_run(ledger, number, as_of=today)["run_id"] == number
+    # A run judged by an earlier day is not compared with its own future.
+    assert remembering.earlier_run(ledger, as_of=dt.date(2026, 10, 15))["as_of"].date() == AS_OF
     for wrong in ("2026-09-01", "yesterday", "abc"):
         with pytest.raises(UsageError):
-            remembering.earlier_run(ledger, wrong)
+            remembering.earlier_run(ledger, wrong, as_of=today)
 
 
 # Newcombe, Statistics in Medicine 17 (1998) 857-872, table I, method 3 (the score interval without
