@@ -8,6 +8,7 @@ import pandas as pd
 from riskcheck.reasoning.reasoned import Reasoned
 from riskcheck.risk import level
 from riskcheck.risk.asking import best_questions
+from riskcheck.risk.beliefs import Floats
 from riskcheck.risk.dates import act_by_of, days_to_season
 from riskcheck.risk.factors import acting
 from riskcheck.risk.hazard_figures import Figures
@@ -43,7 +44,7 @@ def exposure_frame(
     numbers = numbers_of(hazard, reasoned, figures, setting)
     for name, values_ in numbers.items():
         frame[name] = values_
-    _texts(frame, reasoned, figures)
+    _texts(frame, hazard, reasoned, figures)
     _levels(frame, hazard)
     _dates(frame, hazard, figures, setting)
     _details(frame, hazard, reasoned, figures)
@@ -54,7 +55,7 @@ def exposure_frame(
     return frame
 
 
-def _texts(frame: pd.DataFrame, reasoned: Reasoned, figures: Figures) -> None:
+def _texts(frame: pd.DataFrame, hazard: Hazard, reasoned: Reasoned, figures: Figures) -> None:
     """Findings and questions, with the surprise of a record that the belief cannot explain."""
     found = frame["evidence"].to_numpy() == "confirmed"
     conflict = (frame["x_surprise_chance"].to_numpy() < SURPRISING) & ~found
@@ -69,12 +70,24 @@ def _texts(frame: pd.DataFrame, reasoned: Reasoned, figures: Figures) -> None:
     ]
     frame["findings"] = ["; ".join(one) for one in findings]
     frame["questions"] = ["; ".join(one) for one in questions]
-    gain = frame["net_benefit"].fillna(0.0).to_numpy()
-    given = gain / np.maximum(frame["exposed_weight"].fillna(1.0).to_numpy(), 1e-9)
-    asked = best_questions(reasoned.worlds, given, figures.look_cost)
+    asked = best_questions(reasoned.worlds, _gain_if_exposed(frame, hazard), figures.look_cost)
     frame["r_worth_asking"] = frame["x_worth_asking"] = asked.worth
     frame["r_ask_minutes"] = asked.minutes
     frame["x_ask"] = asked.facts
+
+
+def _gain_if_exposed(frame: pd.DataFrame, hazard: Hazard) -> Floats:
+    """W (n,) USD were the vehicle known to be exposed, zero where it has none.
+
+    All of W grows with the weight of the exposure, but for the price of a hidden hazard's looks:
+    a look costs the same whether it finds something or not.
+    """
+    weight = np.maximum(frame["exposed_weight"].fillna(1.0).to_numpy(float), 1e-9)
+    net = frame["net_benefit"].fillna(0.0).to_numpy(float)
+    if hazard.reveals == "by_itself":
+        return np.asarray(net / weight)
+    averted = frame["r_wait_gain"].fillna(0.0).to_numpy(float)
+    return np.asarray(averted / weight - (averted - net))
 
 
 def _levels(frame: pd.DataFrame, hazard: Hazard) -> None:

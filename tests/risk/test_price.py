@@ -222,3 +222,17 @@ def test_a_season_is_a_day_and_no_odometer(shop):
     assert set(by.index) == {"season", "money"}
     assert np.isnan(by.loc["season", "act_by_odometer_mi"])
     assert by.loc["money", "act_by_odometer_mi"] == pytest.approx(14.0 * 12_000.0, rel=0.01)
+
+
+def test_knowing_a_rare_exposure_is_worth_what_it_would_avert(shop):
+    """Left alone unless known: then the answer is worth weight · W, W as of one surely exposed.
+
+    Its looks come at most as often as on a vehicle that surely has it, so W lies between that
+    vehicle's and the same with no look to pay for in the year (60).
+    """
+    sure = priced(shop, [hidden(shop)], [12.0]).iloc[0]
+    assert sure["net_benefit"] > 100.0
+    rare = priced(shop, [hidden(shop)], [12.0], status=["unknown"], weight=0.05).iloc[0]
+    assert rare["x_if_exposed"] == pytest.approx(sure["probability"])
+    assert 0.05 * sure["net_benefit"] <= rare["x_worth_asking"]
+    assert rare["x_worth_asking"] <= 0.05 * (sure["net_benefit"] + 60.0)
