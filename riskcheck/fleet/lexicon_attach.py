@@ -16,7 +16,7 @@ _NO_TURNING_BACK = ("declined", "quoted", "not_done", "cancelled")
 class Occurrence:
     """A part named in a line and what the line says about it; ``clause`` names it.
 
-    ``other_part``, ``several``: see Mention; ``inherited``: the verdict stood in an earlier clause.
+    ``other_part``, ``several``, ``bare``: see Mention; ``inherited``: the verdict stood in an earlier clause.
     """
 
     subject: str
@@ -25,6 +25,7 @@ class Occurrence:
     inherited: bool = False
     other_part: str = ""
     several: bool = False
+    bare: bool = False
 
 
 def attach(clauses: Sequence[Statement], overruled: set[int]) -> list[Occurrence]:
@@ -37,7 +38,12 @@ def attach(clauses: Sequence[Statement], overruled: set[int]) -> list[Occurrence
         verdict = line.heard(clause, index in overruled)
         fresh = [
             Occurrence(
-                each.subject, index, verdict, other_part=each.other_part, several=each.several
+                each.subject,
+                index,
+                verdict,
+                other_part=each.other_part,
+                several=each.several,
+                bare=each.bare,
             )
             for each in clause.mentions
         ]

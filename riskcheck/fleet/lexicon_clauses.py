@@ -10,9 +10,10 @@ from __future__ import annotations
 import itertools
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from riskcheck.fleet.lexicon_model import Wording, topics_of
+from riskcheck.fleet.lexicon_strangers import Strangers
 from riskcheck.fleet.lexicon_tokens import Speller, Token
 from riskcheck.fleet.lexicon_verdicts import (
     ACTION_SET,
@@ -45,6 +46,7 @@ class ClauseReader:
         self._only_alike = {
             name for name, each in wording.subjects.items() if not topics_of(each) and not each.does
         }
+        self._strangers = Strangers.of(wording, self._only_alike)
         self._outranks = {name: set(each.outranks) for name, each in wording.subjects.items()}
         used = {
             word for phrases in self._signals.values() for words, _, _ in phrases for word in words
@@ -68,7 +70,9 @@ class ClauseReader:
                 known = self._memo[key] = list(self._cut(piece))
                 for clause in known:
                     last = clause is known[-1]
-                    clause.statement = state(clause, separator if last else "", self._talks(clause))
+                    said = state(clause, separator if last else "", self._talks(clause))
+                    elsewhere = self._strangers.speaks_of_machines(clause.tokens, clause.named)
+                    clause.statement = replace(said, elsewhere=elsewhere)
             low = 0
             for each in known:
                 high = low + len(each.tokens)
@@ -114,7 +118,8 @@ class ClauseReader:
 
     def _clause(self, tokens: list[Token]) -> Clause:
         words = [token.word for token in tokens]
-        return Clause(tokens, self._find_signals(words), self._find_named(words))
+        named = self._strangers.own(tokens, self._find_named(words))
+        return Clause(tokens, self._find_signals(words), named)
 
     def _find_signals(self, words: list[str]) -> list[Signal]:
         found: list[Signal] = []

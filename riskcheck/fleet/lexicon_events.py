@@ -90,8 +90,12 @@ class EventReader:
         rows: list[Row] = []
         look_alikes: dict[str, None] = {}
         measured = {(each.clause, each.topic) for each in values}
+        elsewhere = any(each.elsewhere for each in statements)
         for each in occurrences:
             meaning = self._subjects[each.subject]
+            if elsewhere and each.bare:  # "wheelchair lift - replaced both hoses"
+                rows.extend(meaning.asked(each.clause))
+                continue
             reading = any((each.clause, topic) in measured for topic in meaning.topics)
             if reading and not each.verdict.kind and not meaning.fault:
                 continue  # a part named beside its reading and nothing else was measured, no more
@@ -167,6 +171,11 @@ class _Meaning:
         own = {hazard for topic in self.topics for hazard in hazards[topic]}
         return [*self.sounds_like, *sorted(own)]
 
+    def asked(self, clause: int) -> Iterable[Row]:
+        """Events where the words may be about another machine's part: only a question."""
+        for topic in self.topics:
+            yield Row(topic, "ambiguous", clause, _WEIGHT["ambiguous"], True)
+
     def rows(self, occurrence: Occurrence, partners: frozenset[str]) -> Iterable[Row]:
         """Events of one occurrence; their clause is left at 0."""
         verdict = occurrence.verdict
@@ -193,6 +202,10 @@ class _Meaning:
                 yield Row(topic, mark, 0, _WEIGHT["not_done"] - 1)
 
     def _said(self, kind: str, verdict: Verdict, partners: frozenset[str]) -> _Pairs:
+        if kind == "lacking":  # "timing chain - no belt": what is there instead is named
+            instead = self._with_partners(("lacking",), partners)
+            if instead:
+                return instead
         if kind == "bare":
             if "only" in verdict.circumstances and "bare" in self._only:
                 return self._only["bare"]

@@ -2,7 +2,8 @@
 
 A wording file (``rules/wording/*.yaml``) is data a technician can extend.  Sections, all optional:
 ``spellings`` (word -> ways it is written), ``phrases`` (text with signs -> word), ``plain`` (words
-that mean nothing here), ``signals`` (what was done or said), ``topics`` (names of events),
+that mean nothing here), ``around`` (words that may stand before a part or make it another
+machine's), ``signals`` (what was done or said), ``topics`` (names of events),
 ``subjects`` (parts and jobs), ``quantities`` (values in the text) and ``lines`` (whole lines whose
 meaning a shop filled in).  Later folders and files add to earlier ones; an entry of the same name
 replaces the earlier one.
@@ -35,6 +36,7 @@ KINDS = (
     "complaint", "absent", "lacking", "customer_part",
 )  # fmt: skip
 
+AROUND = ("passing", "stopping", "bare", "machines")
 NOTHING = "nothing"  # topic of a wording that a shop declared to be of no interest
 
 Outcome = Annotated[str, Field(pattern=r"^[a-z_0-9]+ [a-z_]+$")]
@@ -147,6 +149,7 @@ class _File(_Strict):
     spellings: dict[str, list[str]] = {}
     phrases: dict[str, list[str]] = {}
     plain: list[str] = []
+    around: dict[str, list[str]] = {}
     signals: dict[str, list[str]] = {}
     topics: dict[str, Topic] = {}
     subjects: dict[str, Subject] = {}
@@ -161,6 +164,7 @@ class Wording:
     spellings: dict[str, str] = field(default_factory=dict)
     phrases: dict[str, str] = field(default_factory=dict)
     plain: set[str] = field(default_factory=set)
+    around: dict[str, list[str]] = field(default_factory=dict)
     signals: dict[str, list[str]] = field(default_factory=dict)
     topics: dict[str, Topic] = field(default_factory=dict)
     subjects: dict[str, Subject] = field(default_factory=dict)
@@ -238,6 +242,8 @@ def _layer(wording: Wording, file: _File) -> None:
     for word, written in file.phrases.items():
         wording.phrases.update({each.lower(): word.lower() for each in written})
     wording.plain.update(word.lower() for word in file.plain)
+    for name, words in file.around.items():
+        wording.around.setdefault(name, []).extend(word.lower() for word in words)
     for name, phrases in file.signals.items():
         known = wording.signals.setdefault(name, [])
         known.extend(each for each in phrases if each not in known)
@@ -261,6 +267,10 @@ def _shape_faults(document: yamlfile.Document, error: ValidationError) -> list[s
 def _name_faults(
     document: yamlfile.Document, file: _File, wording: Wording
 ) -> Iterator[yamlfile.Fault]:
+    for name in file.around:
+        if name not in AROUND:
+            what = f"no kind of word around a part is called {name}"
+            yield document.fault(("around", name), what, f"use {', '.join(AROUND)}")
     for name in file.signals:
         if name not in ACTIONS and name not in STATES:
             known = ", ".join((*ACTIONS, *STATES))

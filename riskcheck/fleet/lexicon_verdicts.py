@@ -57,11 +57,12 @@ class Signal:
 
 @dataclass(frozen=True, slots=True)
 class Named:
-    """A part or job named in a clause."""
+    """A part or job named in a clause; ``bare``: by a noun that many machines share."""
 
     subject: str
     places: frozenset[int]
     pattern: str
+    bare: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,24 +91,27 @@ class Mention:
 
     ``other_part``: "beside" where the clause also names another part, which may be what the
     verdict is about; "own" where the words name a part of it (an alternator bracket).
-    ``several``: it is named in the plural.
+    ``several``: it is named in the plural; ``bare``: see Named.
     """
 
     subject: str
     other_part: str = ""
     several: bool = False
+    bare: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Statement:
     """What a clause says, without where it stands: the subjects named and the verdict.
 
-    ``heads``: it names nothing, and a colon or dash puts it over what follows ("declined: ...").
+    ``heads``: it names nothing, and a colon or dash puts it over what follows ("declined: ...");
+    ``elsewhere``: it speaks of another machine.
     """
 
     mentions: tuple[Mention, ...]
     verdict: Verdict
     heads: bool = False
+    elsewhere: bool = False
 
 
 @dataclass(slots=True)
@@ -133,8 +137,9 @@ def state(clause: Clause, separator: str = "", talks: bool = False) -> Statement
     """
     other = _other_parts(clause)
     places: dict[str, frozenset[int]] = {each.subject: each.places for each in clause.named}
+    bare = {each.subject for each in clause.named if each.bare}
     mentions = [
-        Mention(name, _doubt(clause, spots, other - spots), _several(clause, spots))
+        Mention(name, _doubt(clause, spots, other - spots), _several(clause, spots), name in bare)
         for name, spots in places.items()
     ]
     work = {clause.tokens[each.first].text for each in clause.signals if each.name in ACTION_SET}
@@ -240,16 +245,17 @@ def _negated(clause: Clause) -> _Said:
     negation: Signal | None = None
     lacked: Signal | None = None
     for index, signal in enumerate(spoken):
+        following = spoken[index + 1] if index + 1 < len(spoken) else None
         if signal is lacked:  # "no strap fitted": what is not there was not left undone
             negation = None
             continue
         if signal.name != "negation":
             _hear(said, clause, signal, negation is not None)
-            negation = None
+            if not _goes_on(signal, following):
+                negation = None
             continue
         after = [place - signal.last for each in clause.named for place in each.places]
         word = clause.tokens[signal.last].word
-        following = spoken[index + 1] if index + 1 < len(spoken) else None
         lacks = word == "no" and any(0 < gap <= 2 for gap in after) and following is not None
         if following is not None and following.first - signal.last <= 4:
             negation = signal
@@ -261,6 +267,15 @@ def _negated(clause: Clause) -> _Said:
         elif word == "no" and any(0 < gap <= 2 for gap in after):
             said.lacking = True
     return said
+
+
+def _goes_on(signal: Signal, following: Signal | None) -> bool:
+    """Whether a denial of one fault holds for the word behind it too ("no burnt smell")."""
+    return (
+        following is not None
+        and signal.name == following.name == "bad"
+        and following.first == signal.last + 1
+    )
 
 
 def _hear(said: _Said, clause: Clause, signal: Signal, negated: bool) -> None:

@@ -1,0 +1,142 @@
+"""Words that make a part another machine's: "lift hose" is no brake hose.
+
+A shop writes "both hoses" for a brake job and "both lift hoses" for a lift.  A word directly
+before a part's name that is neither the part's own, nor a position, side, number, grade or
+condition, names what the part belongs to; then nothing was said of the vehicle's own part.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+
+from riskcheck.fleet.lexicon_model import Wording
+from riskcheck.fleet.lexicon_tokens import Token
+from riskcheck.fleet.lexicon_verdicts import JOINERS, Named
+
+_PASSED = ("good", "bad", "one", "all", "used", "only", "still")  # conditions and quantities
+_NOUNS = ("other_part", "beside")  # signals that are names of things, not of deeds
+_BELONGS = frozenset({"for", "of", "to"})
+_STANDS = frozenset({"on", "in", "at", "from", "off"})
+_SHOP_LIFTS = frozenset({"lift", "ramp", "jack"})  # "brake hoses checked on lift"
+
+
+@dataclass(frozen=True, slots=True)
+class Strangers:
+    """Tells names of the vehicle's parts from like-named parts of other machines.
+
+    ``passing``: words that may stand before any part; ``stopping``: words before which no name
+    reaches back; ``bare``: nouns that many machines share and that alone name no part;
+    ``machines``: words for other machines and for equipment; ``look_alikes``: subjects that name
+    no part of interest.
+    """
+
+    passing: frozenset[str]
+    stopping: frozenset[str]
+    bare: frozenset[str]
+    machines: frozenset[str]
+    look_alikes: frozenset[str]
+
+    @classmethod
+    def of(cls, wording: Wording, look_alikes: Collection[str]) -> Strangers:
+        """From the qualifiers and signals of one wording."""
+        said = {
+            name: {word for each in phrases for word in wording.spelled(each.lower().split())}
+            for name, phrases in wording.signals.items()
+        }
+        passed = set().union(*(said.get(name, set()) for name in _PASSED))
+        deeds = set().union(*(words for name, words in said.items() if name not in _NOUNS))
+        listed = {name: frozenset(wording.spelled(each)) for name, each in wording.around.items()}
+        machines = listed.get("machines", frozenset())
+        passing = (passed | listed.get("passing", frozenset())) - machines
+        stopping = (deeds | JOINERS | listed.get("stopping", frozenset())) - machines
+        return cls(
+            passing=frozenset(passing),
+            stopping=frozenset(stopping - passing),
+            bare=listed.get("bare", frozenset()),
+            machines=machines,
+            look_alikes=frozenset(look_alikes),
+        )
+
+    def own(self, tokens: Sequence[Token], found: Sequence[Named]) -> list[Named]:
+        """Those of ``found`` that name parts of the vehicle itself; look-alikes all stay."""
+        return [
+            replace(each, bare=self.is_bare(tokens, each.places))
+            for each in found
+            if each.subject in self.look_alikes or not self._foreign(tokens, each, found)
+        ]
+
+    def is_bare(self, tokens: Sequence[Token], places: Collection[int]) -> bool:
+        """Whether the words at ``places`` alone do not say whose part it is."""
+        words = {tokens[place].word for place in places}
+        return not words.isdisjoint(self.bare) and words <= self.bare | self.passing
+
+    def speaks_of_machines(self, tokens: Sequence[Token], named: Sequence[Named]) -> bool:
+        """Whether a word outside every named part is one for another machine."""
+        own = {place for each in named for place in each.places}
+        return any(
+            token.word in self.machines and place not in own for place, token in enumerate(tokens)
+        )
+
+    def _foreign(self, tokens: Sequence[Token], named: Named, found: Sequence[Named]) -> bool:
+        if self.is_bare(tokens, named.places):
+            rest = [each for each in found if each.places - named.places]
+            if self.speaks_of_machines(tokens, [named, *rest]):
+                return True
+            ends = {max(each.places) for each in rest}
+            return any(self._qualified(tokens, place, named, ends) for place in named.places)
+        heads = [place for place in named.places if tokens[place].word in self.bare]
+        return (
+            self._machine_before(tokens, min(named.places))
+            or any(self._machine_before(tokens, place, named.places) for place in heads)
+            or self._belongs_to_machine(tokens, max(named.places) + 1, found)
+        )
+
+    def _qualified(
+        self, tokens: Sequence[Token], place: int, named: Named, ends: Collection[int]
+    ) -> bool:
+        """Whether a word before ``place`` says that the noun there belongs to something else."""
+        parted = False
+        for at in range(place - 1, -1, -1):
+            token = tokens[at]
+            if at in named.places or token.kind == "sign" or token.word in self.stopping:
+                return False
+            if token.kind == "num" or token.word in self.passing or _is_code(token.text):
+                parted = parted or token.text == "new"
+                continue
+            return not (at in ends and (parted or token.text.endswith("s")))
+        return False
+
+    def _machine_before(
+        self, tokens: Sequence[Token], place: int, own: Collection[int] = ()
+    ) -> bool:
+        for at in range(place - 1, -1, -1):
+            token = tokens[at]
+            if at in own:
+                return False
+            if token.word in self.machines:
+                return True
+            if token.kind != "num" and token.word not in self.passing:
+                return False
+        return False
+
+    def _belongs_to_machine(
+        self, tokens: Sequence[Token], after: int, found: Sequence[Named]
+    ) -> bool:
+        """Whether "for", "on" or the like and a machine follow; a shop's own lift is none."""
+        own = {place for each in found for place in each.places}
+        joint = -1
+        for at in range(after, len(tokens)):
+            token = tokens[at]
+            if token.text in _BELONGS or (token.text in _STANDS and joint < 0):
+                joint = at
+            elif token.word in self.machines and at not in own and joint >= 0:
+                between = {each.text for each in tokens[joint + 1 : at]} - {"the"}
+                stands = tokens[joint].text in _STANDS and token.word in _SHOP_LIFTS
+                return bool(between) or not stands
+        return False
+
+
+def _is_code(text: str) -> bool:
+    """Fault codes and unit numbers ("p0016", "b12") qualify nothing."""
+    return any(sign.isdigit() for sign in text)
