@@ -29,9 +29,8 @@ def cards(plan: Plan, names: Mapping[str, str]) -> Sheet:
         Column("Proof to take", 40, wrap=True),
         Column("Cautions", 52, wrap=True),
         Column("Opens", 26, wrap=True),
-        Column("Found / not found", 12, choices=("found", "not found", "other", "failed"),
-               input_cell=True),
-        Column("Hours taken", 9, "0.0", input_cell=True),
+        Column("Found / not found", 12),
+        Column("Hours taken", 9, "0.0"),
     ]  # fmt: skip
     placed = plan.jobs[plan.jobs["date"].notna()]
     placed = placed.sort_values(["date", "bay", "vehicle_id", "rank"], kind="stable")
@@ -39,7 +38,9 @@ def cards(plan: Plan, names: Mapping[str, str]) -> Sheet:
     title = (
         "Job cards",
         words.CAUTIONS[1],
-        "Record what was found: the plan compares the first few of a kind with what was expected.",
+        "The last two columns are for a pen. What was found counts once it is recorded: "
+        "riskcheck record VEHICLE HAZARD=found|not_found|other|failed --hours H. "
+        "The plan compares the first few of a kind with what was expected.",
     )
     return Sheet("Job cards", columns, rows, title, freeze_columns=3)
 
@@ -102,7 +103,7 @@ def parts(plan: Plan) -> Sheet:
         Column("Order by", 17, DAY, align="left"),
         Column("Mind", 36, wrap=True),
         Column("About each", 11, "$#,##0"),
-        Column("Ordered", 12, "yyyy-mm-dd", input_cell=True),
+        Column("Ordered", 12),
     ]
     ordered = plan.orders.sort_values(["order_by", "part"], kind="stable")
     late = "the day to order is past: order now, and expect the first job to move"

@@ -23,7 +23,7 @@ from riskcheck.actions.plan.losses import waiting
 from riskcheck.calm import faults
 from riskcheck.cli.app import app
 from riskcheck.errors import InputError, UsageError
-from riskcheck.reports import plan_json, plan_picture, plan_text
+from riskcheck.reports import plan_book, plan_json, plan_picture, plan_text
 from riskcheck.risk import price
 
 SAMPLE = Path(__file__).parents[2] / "sample_data" / "fleet.xlsx"
@@ -97,6 +97,16 @@ def test_the_workbook_has_its_sheets_and_every_card_its_cautions(
         needed, spare, on_hand, order = row[1:5]
         assert spare >= 1
         assert order == max(0, needed + spare - on_hand)
+
+
+def test_only_cells_that_the_next_plan_reads_invite_typing(
+    done: tuple[planning.Planned, dict[str, Path]],
+) -> None:
+    made = plan_book.workbook(done[0].plan).sheets
+    inviting = [(sheet.name, c.heading) for sheet in made for c in sheet.columns if c.input_cell]
+    read_back = (returned.KEEP, returned.MOVE, returned.TOLD, returned.NOTE)
+    assert inviting == [("Jobs", heading) for heading in read_back]
+    assert not any(c.choices for sheet in made for c in sheet.columns if not c.input_cell)
 
 
 def test_nothing_said_claims_too_much(
