@@ -18,8 +18,8 @@ import pandas as pd
 from riskcheck import assessment, rulebook
 from riskcheck.rulebook import Change, Rulebook
 from riskcheck.rulebook.compare import platform_name
+from riskcheck.rulebook.covered import covering
 from riskcheck.rulebook.facts import topics_and_marks
-from riskcheck.rulebook.worksheet import matching
 
 CONCLUSIONS = ("status", "evidence")
 FIGURES = (
@@ -217,8 +217,8 @@ class _Attribution:
                 year = vehicle["model_year"]
                 name = (str(vehicle["make"]), str(vehicle["model"]), str(vehicle["engine"]))
                 platforms = run.rulebook.platforms
-                at = matching(platforms, name, None if pd.isna(year) else int(year))
-                names |= {platform_name(platforms[at])} if at >= 0 else set()
+                at = covering(platforms, name, None if pd.isna(year) else int(year))
+                names |= {platform_name(platforms[place]) for place in at}
             self._platform[vehicle_id] = names
         return self._platform[vehicle_id]
 

@@ -137,23 +137,40 @@ def _platform_codes(fact: Fact, record: Record) -> list[list[int]]:
 
 
 def _features_of(fact: Fact, platforms: tuple[Platform, ...], key: tuple[str, ...]) -> list[int]:
-    """Every value that a platform entry fitting this vehicle gives; none if one gives none."""
+    """Every value that a platform entry fitting this vehicle gives; none if it may be of neither.
+
+    Of several entries that fit for want of an engine or year each may be the right one: one that
+    is silent about the fact leaves it open, unless all its vehicles are also those of an entry
+    that speaks.  With engine and year on file every entry that fits is true of the vehicle.
+    """
     make, model, engine, year = (text.strip().casefold() for text in key)
-    codes: set[int] = set()
-    for entry in platforms:
-        fits = entry.make.casefold() == make and entry.model.casefold() == model
-        fits &= not engine or entry.engine is None or entry.engine.casefold() == engine
-        fits &= not year or entry.years[0] <= int(float(year)) <= entry.years[1]
-        if not fits:
-            continue
-        if fact.name not in entry.features:
+    fitting = [
+        entry
+        for entry in platforms
+        if (entry.make.casefold(), entry.model.casefold()) == (make, model)
+        and (not engine or entry.engine is None or entry.engine.casefold() == engine)
+        and (not year or entry.years[0] <= int(float(year)) <= entry.years[1])
+    ]
+    speaking = [entry for entry in fitting if fact.name in entry.features]
+    for entry in fitting:
+        if not (engine and year) and not any(_within(entry, other) for other in speaking):
             return []
+    codes: set[int] = set()
+    for entry in speaking:
         value = entry.features[fact.name]
         code = (steps_of_words if fact.kind == "number" else code_of_words)(fact, value)
         if code is None:
             return []
         codes.add(code)
     return sorted(codes)
+
+
+def _within(inner: Platform, outer: Platform) -> bool:
+    """Whether every vehicle of one entry is also of the other, make and model being the same."""
+    engine = (inner.engine or "").casefold()
+    same_engine = outer.engine is None or outer.engine.casefold() == engine
+    years = outer.years[0] <= inner.years[0] and inner.years[1] <= outer.years[1]
+    return same_engine and years
 
 
 def _categories(fact: Fact, record: Record, said: pd.DataFrame) -> CategorySet:

@@ -7,7 +7,9 @@ from pathlib import Path
 
 import pandas as pd
 
-from riskcheck.rulebook.worksheet import GROUP_COLUMNS, choices
+from riskcheck.errors import InputError
+from riskcheck.rulebook import Rulebook, read_groups
+from riskcheck.rulebook.worksheet import GROUP_COLUMNS, choices, features
 from riskcheck.sheets import Column, Sheet, Workbook, read_grids
 from riskcheck.vocabulary import Fact
 
@@ -28,7 +30,7 @@ _TITLE = (
 )
 
 
-def feature_workbook(groups: pd.DataFrame, features: Sequence[Fact]) -> Workbook:
+def feature_workbook(groups: pd.DataFrame, asked: Sequence[Fact]) -> Workbook:
     """``groups`` as from ``rulebook.platform_groups``; a drop-down for each design feature."""
     columns = [
         Column(_HEADINGS[name], width=12, number_format="#,##0" if name == "at_stake_usd" else "")
@@ -36,10 +38,10 @@ def feature_workbook(groups: pd.DataFrame, features: Sequence[Fact]) -> Workbook
     ]
     columns += [
         Column(_heading(fact), width=16, wrap=True, choices=choices(fact), input_cell=True)
-        for fact in features
+        for fact in asked
     ]
     rows = [[None if pd.isna(v) or v == "" else v for v in row] for row in groups.to_numpy()]
-    guide = [[_heading(fact), fact.meaning, fact.ask, fact.how_to_tell] for fact in features]
+    guide = [[_heading(fact), fact.meaning, fact.ask, fact.how_to_tell] for fact in asked]
     guide_columns = [
         Column("Feature", width=26, wrap=True),
         Column("Means", width=40, wrap=True),
@@ -55,14 +57,14 @@ def feature_workbook(groups: pd.DataFrame, features: Sequence[Fact]) -> Workbook
     )
 
 
-def filled_rows(path: Path, features: Sequence[Fact]) -> pd.DataFrame:
+def filled_rows(path: Path, asked: Sequence[Fact]) -> pd.DataFrame:
     """The rows of a filled-in workbook, columns as ``rulebook.read_groups`` wants them.
 
     ``row`` is the row as the spreadsheet shows it.  The heading row is found by "Make" and
     "Model"; empty when there is none.
     """
     names = {heading: name for name, heading in _HEADINGS.items()}
-    names |= {_heading(fact): fact.name for fact in features}
+    names |= {_heading(fact): fact.name for fact in asked}
     for grid in read_grids(path):
         cells = grid.cells.astype(object).where(grid.cells.notna(), "")
         for position in range(len(cells)):
@@ -73,6 +75,21 @@ def filled_rows(path: Path, features: Sequence[Fact]) -> pd.DataFrame:
                 kept = body.loc[:, [name for name in body.columns if name in names.values()]]
                 return kept.assign(row=[grid.row_number(row) for row in kept.index])
     return pd.DataFrame()
+
+
+def holds_answers(path: Path, book: Rulebook) -> bool:
+    """Whether somebody filled in what ``book`` does not say; also where it cannot be told.
+
+    A file that is no worksheet of ours, or that cannot be read, is somebody's all the same.
+    """
+    try:
+        rows = filled_rows(path, features(book))
+    except InputError:
+        return True
+    if rows.empty:
+        return True
+    answers = read_groups(rows, book)
+    return bool(answers.platforms or answers.problems)
 
 
 def _heading(fact: Fact) -> str:

@@ -3,10 +3,12 @@
 from riskcheck.rulebook.book import Rulebook, check, load, shipped_dir, starting_texts
 from riskcheck.rulebook.card import Card, card
 from riskcheck.rulebook.compare import Change, diff
+from riskcheck.rulebook.folder import own_platforms
 from riskcheck.rulebook.skeleton import skeleton, skeleton_cases
 from riskcheck.rulebook.worksheet import (
     Answers,
     feature_stakes,
+    joined,
     platform_groups,
     platforms_text,
     read_groups,
@@ -23,7 +25,9 @@ __all__ = [
     "check",
     "diff",
     "feature_stakes",
+    "joined",
     "load",
+    "own_platforms",
     "platform_groups",
     "platforms_text",
     "read_groups",

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from riskcheck import yamlfile
+from riskcheck.errors import RulebookError
 from riskcheck.rulebook.facts import FactEntry
 from riskcheck.rulebook.model import Case, CaseFile, Hazard, Platform, PlatformFile, Policy
 from riskcheck.rulebook.validate import suggestion, validate
@@ -212,14 +213,31 @@ def _read_platforms(draft: Draft, path: Path) -> None:
     draft.faults += faults
     if file is None:
         return
-    new = [PlatformSource(p, document, index) for index, p in enumerate(file.platforms)]
-    replaced = {_platform_key(source.platform) for source in new}
-    for old in draft.platforms:
-        if _platform_key(old.platform) in replaced:
-            name = " ".join(str(part) for part in _platform_key(old.platform) if part is not None)
+    below = {_platform_key(source.platform): source for source in draft.platforms}
+    new = []
+    for index, platform in enumerate(file.platforms):
+        old = below.get(_platform_key(platform))
+        said = old.platform.features if old else {}
+        if any(said.get(name, value) != value for name, value in platform.features.items()):
+            name = " ".join(str(part) for part in _platform_key(platform) if part is not None)
             _note_override(draft, "platform", name, old, path)
+        whole = platform.model_copy(update={"features": {**said, **platform.features}})
+        new.append(PlatformSource(whole, document, index))
+    replaced = {_platform_key(source.platform) for source in new}
     kept = [old for old in draft.platforms if _platform_key(old.platform) not in replaced]
     draft.platforms = kept + new
+
+
+def own_platforms(folder: Path) -> tuple[Platform, ...]:
+    """Entries of one folder's own ``platforms.yaml``; none without the file.
+
+    Raises RulebookError with every fault of the file.
+    """
+    draft = Draft(root=folder)
+    _read_platforms(draft, folder / "platforms.yaml")
+    if draft.faults:
+        raise RulebookError([fault.words() for fault in draft.faults])
+    return tuple(source.platform for source in draft.platforms)
 
 
 def _platform_key(platform: Platform) -> tuple[str, str, str | None, int, int]:

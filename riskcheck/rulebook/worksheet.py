@@ -15,6 +15,7 @@ from riskcheck import yamlfile
 from riskcheck.rulebook.book import Rulebook
 from riskcheck.rulebook.checks.platforms import overlap
 from riskcheck.rulebook.checks.values import constant_faults
+from riskcheck.rulebook.covered import known_features, matching
 from riskcheck.rulebook.model import APPLIES, Platform, Scalar
 from riskcheck.vocabulary import Fact
 
@@ -102,57 +103,35 @@ def platform_groups(
     return pd.DataFrame(rows, columns=[*GROUP_COLUMNS, *(fact.name for fact in asked)])
 
 
-def matching(platforms: Sequence[Platform], name: tuple[str, str, str], year: int | None) -> int:
-    """Position of the most specific entry that covers such a vehicle, or -1.
-
-    ``name`` is (make, model, engine).  An entry that names the engine beats one that does not;
-    without a year an entry matches only if it is the only one of that name.
-    """
-    make, model, engine = (part.casefold() for part in name)
-    same = [
-        position
-        for position, platform in enumerate(platforms)
-        if (platform.make.casefold(), platform.model.casefold()) == (make, model)
-        and (platform.engine is None or platform.engine.casefold() == engine)
-    ]
-    if year is None:
-        return same[0] if len(same) == 1 else -1
-    covering = [p for p in same if platforms[p].years[0] <= year <= platforms[p].years[1]]
-    named = [position for position in covering if platforms[position].engine is not None]
-    return ([*named, *covering] or [-1])[0]
-
-
 def read_groups(frame: pd.DataFrame, rulebook: Rulebook) -> Answers:
     """Platforms from a filled-in worksheet; conflicting or impossible answers are reported.
 
     ``frame`` has the columns of ``platform_groups``, in any order, its rows as typed; blank
-    means not known.  Problems name the row given in the column ``row``, or without one count
-    from 2, below the heading.
+    means not known.  A platform carries only what the rulebook does not say already: what the
+    worksheet was filled with beforehand is no answer of the shop.  Problems name the row given in
+    the column ``row``, or without one count from 2, below the heading.
     """
     problems: list[str] = []
     read: list[tuple[int, Platform]] = []
     asked = {fact.name: fact for fact in features(rulebook)}
     for position, row in enumerate(frame.to_dict("records"), start=2):
         number = int(row.get("row", position))
-        platform = _platform(
-            {str(key): value for key, value in row.items()}, asked, number, problems
-        )
+        cells = {str(key): value for key, value in row.items()}
+        platform = _platform(cells, asked, number, problems, rulebook.platforms)
         if platform is not None:
             read.append((number, platform))
     agreed = _without_conflicts(read, rulebook.platforms, problems)
-    told = [platform for platform in agreed if _says_more(platform, rulebook.platforms)]
-    return Answers(tuple(told), tuple(problems))
+    return Answers(tuple(p for p in agreed if p.features), tuple(problems))
 
 
-def _says_more(platform: Platform, known: Sequence[Platform]) -> bool:
-    """Whether anything was told beyond what the worksheet was filled with beforehand.
-
-    If so the whole entry is kept, for an entry has to say all that is known of its vehicles.
-    """
-    name = (platform.make, platform.model, platform.engine or "")
-    entries = {matching(known, name, year) for year in platform.years}
-    said = known[entries.pop()].features if len(entries) == 1 and -1 not in entries else {}
-    return any(said.get(key) != value for key, value in platform.features.items())
+def joined(earlier: Sequence[Platform], answered: Sequence[Platform]) -> tuple[Platform, ...]:
+    """Entries of a shop's own folder with new answers: none is lost, a new answer replaces."""
+    entries = {_key(platform): platform for platform in earlier}
+    for platform in answered:
+        before = entries.get(_key(platform))
+        said = {**(before.features if before else {}), **platform.features}
+        entries[_key(platform)] = platform.model_copy(update={"features": said})
+    return tuple(entries.values())
 
 
 def platforms_text(platforms: Sequence[Platform]) -> str:
@@ -180,21 +159,32 @@ class _Group:
             self.last = year if self.last is None else max(self.last, year)
 
     def row(self, asked: Sequence[Fact], platforms: Sequence[Platform]) -> list[Any]:
-        known = platforms[self.entry].features if self.entry >= 0 else {}
+        name = (self.make, self.model, self.engine)
+        known = known_features(platforms, name, (self.first, self.last))
         answers = [_shown(known.get(fact.name)) for fact in asked]
         key = [self.make, self.model, self.engine, self.first, self.last]
         return [*key, self.count, round(self.stake, 2), *answers]
 
 
 def _platform(
-    row: Mapping[str, Any], asked: Mapping[str, Fact], number: int, problems: list[str]
+    row: Mapping[str, Any],
+    asked: Mapping[str, Fact],
+    number: int,
+    problems: list[str],
+    known: Sequence[Platform],
 ) -> Platform | None:
-    make, model = _text(row.get("make")), _text(row.get("model"))
-    years = [_year(row.get("first_year")), _year(row.get("last_year"))]
-    answered = {name: _text(row.get(name)) for name in asked if _text(row.get(name))}
+    """What one row says beyond ``known``; None where that is nothing or cannot be used."""
+    make, model, engine = (_text(row.get(part)) for part in ("make", "model", "engine"))
+    first, last = _year(row.get("first_year")), _year(row.get("last_year"))
+    said = known_features(known, (make, model, engine), (first, last))
+    answered = {
+        name: text
+        for name in asked
+        if (text := _text(row.get(name)))
+        and (name not in said or value_of(asked[name], text) != said[name])
+    }
     if not answered:
         return None
-    first, last = years
     if not make or not model or first is None or last is None or first > last:
         problems.append(f"row {number}: make, model, first_year and last_year are needed to use it")
         return None
@@ -205,11 +195,10 @@ def _platform(
             problems.append(f"row {number}, {name}: {fault}")
         else:
             values[name] = value
-    engine = _text(row.get("engine")) or None
     return Platform(
         make=make,
         model=model,
-        engine=engine,
+        engine=engine or None,
         years=[first, last],
         features=values,
         how_known=HOW_KNOWN,

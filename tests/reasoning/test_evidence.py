@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -253,6 +254,23 @@ def test_columns_platforms_and_words_that_name_no_value():
         how_known="invented",
     )  # fmt: skip
     assert words(drive(), fleet, [entry]) == ["belt", "belt or chain", "gears", "gears"]
+
+
+def test_an_entry_that_is_silent_takes_nothing_from_one_that_speaks_of_the_same_vehicles():
+    """A shop's own narrower entry says one thing more; without a year it may be of neither."""
+    fleet = record(vehicles=("a",))
+    kind = {"make": "orrindale", "model": "Two", "how_known": "invented"}
+    speaks = Platform(engine=None, years=[2010, 2020], features={"f": "gears"}, **kind)
+    narrower = Platform(engine=None, years=[2014, 2016], features={"g": True}, **kind)
+    apart = Platform(engine=None, years=[2021, 2024], features={"g": True}, **kind)
+    every = "gears or belt or chain"
+    for entries in ([speaks, narrower], [narrower, speaks], [speaks, apart]):
+        assert words(drive(), fleet, entries) == ["gears"]
+    undated = replace(
+        fleet, vehicles=fleet.vehicles.assign(model_year=pd.array([pd.NA], dtype="Int64"))
+    )
+    assert words(drive(), undated, [speaks, narrower]) == ["gears"]
+    assert words(drive(), undated, [speaks, apart]) == [every]
 
 
 def test_silent_features_follow_the_platform_shrunk_toward_the_base():

@@ -11,7 +11,8 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from riskcheck import rulebook, yamlfile
+from riskcheck import rulebook, sheets, yamlfile
+from riskcheck.reports.feature_sheet import feature_workbook, holds_answers
 from riskcheck.rulebook import worksheet
 
 Folder = dict[str, str]
@@ -72,6 +73,64 @@ def test_answers_become_platform_entries_that_load(
     assert yamlfile.parse(text, Path("platforms.yaml")).faults == ()
     loaded = rulebook.load(write({**folder, "platforms.yaml": text}, "answered"))
     assert [p.features for p in loaded.platforms] == [p.features for p in answers.platforms]
+
+
+def test_only_what_the_shop_answered_is_written(
+    book: rulebook.Rulebook, folder: Folder, write: Callable[..., Path]
+) -> None:
+    """Group 1 came filled in (two features); one more answer is one feature, not three."""
+    more = folder["facts.yaml"].replace(
+        "hose_kind:", "tow_hitch:\n  kind: flag\n  meaning: a hitch is fitted\n"
+        "  from: {column: {}}\n  silence: at_random\n  ask: Look?\nhose_kind:", 1
+    )  # fmt: skip
+    entry = PLATFORMS + PLATFORMS.split("\n", 1)[1].replace("Tovask", "Other").replace(
+        "hose_kind: rubber", "tow_hitch: true"
+    )
+    shipped = write({**folder, "facts.yaml": more, "platforms.yaml": entry}, "shipped")
+    known = rulebook.load(shipped)
+    frame = rulebook.platform_groups(VEHICLES, known)
+    frame.loc[0, "tow_hitch"] = "no"
+    answers = rulebook.read_groups(frame, known)
+    assert answers.problems == ()
+    assert [p.features for p in answers.platforms] == [{"tow_hitch": False}]
+    # Laid over the shipped rules the group keeps what was known of it, and its answer.
+    own = write({"platforms.yaml": rulebook.platforms_text(answers.platforms)}, "own")
+    both = rulebook.load(shipped, own)
+    assert both.overrides == ()
+    again = rulebook.platform_groups(VEHICLES, both).iloc[0]
+    assert again[["hydraulic_brakes", "hose_kind", "tow_hitch"]].tolist() == ["yes", "rubber", "no"]
+    assert rulebook.read_groups(rulebook.platform_groups(VEHICLES, both), both).platforms == ()
+
+
+def test_reading_back_twice_loses_no_earlier_answer(
+    book: rulebook.Rulebook, folder: Folder, write: Callable[..., Path]
+) -> None:
+    own = write({"platforms.yaml": PLATFORMS.replace("Tovask", "Earlier")}, "own")
+    earlier = rulebook.own_platforms(own)
+    frame = rulebook.platform_groups(VEHICLES, book)
+    frame.loc[1, "hose_kind"] = "braided"
+    joined = rulebook.joined(earlier, rulebook.read_groups(frame, book).platforms)
+    assert [(p.make, dict(p.features)) for p in joined] == [
+        ("Earlier", {"hydraulic_brakes": True, "hose_kind": "rubber"}),
+        ("Orrin", {"hose_kind": "braided"}),
+    ]
+    changed = [joined[1].model_copy(update={"features": {"hose_kind": "rubber"}})]
+    assert rulebook.joined(joined, changed)[1].features == {"hose_kind": "rubber"}
+    assert rulebook.own_platforms(own.parent / "nothing") == ()
+
+
+def test_a_worksheet_that_somebody_filled_in_is_told_from_an_untouched_one(
+    book: rulebook.Rulebook, tmp_path: Path
+) -> None:
+    asked = worksheet.features(book)
+    frame = rulebook.platform_groups(VEHICLES, book)
+    path = sheets.write_workbook(tmp_path / "features.xlsx", feature_workbook(frame, asked))
+    assert not holds_answers(path, book)
+    frame.loc[1, "hose_kind"] = "brade"
+    sheets.write_workbook(path, feature_workbook(frame, asked))
+    assert holds_answers(path, book), "an answer that cannot be used is an answer all the same"
+    path.write_bytes(b"not a workbook")
+    assert holds_answers(path, book)
 
 
 def test_contradicting_answers_are_reported_and_neither_is_used(book: rulebook.Rulebook) -> None:
