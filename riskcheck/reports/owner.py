@@ -37,8 +37,8 @@ def sentence(row: Row, hazard: Hazard, months: int, of: int | None = None) -> st
     if row["evidence"] == "confirmed":
         return (
             f"Our record says that this was found on your vehicle: {finding(row, hazard)}. "
-            f"What it can lead to: {hazard.effect}. Please let us look at it again before it "
-            "is driven further."
+            f"What it can lead to: {hazard.effect}. Please let us look at it again "
+            f"{_before_when(hazard)}."
         )
     figures = (row["probability"], row["probability_low"], row["probability_high"])
     of = of or words.denominator(figures)
@@ -47,6 +47,16 @@ def sentence(row: Row, hazard: Hazard, months: int, of: int | None = None) -> st
     said = hazard.words.say.replace("within {period}", "{period}")
     within = f"within {period(months)}"
     return said.format(many=many, low=low, high=high, of=f"{of:,}", period=within)
+
+
+def _before_when(hazard: Hazard) -> str:
+    """How soon a find is looked at again; only a find that stops a vehicle says so."""
+    word = hazard.urgency.confirmed
+    if word in URGENCY_DAYS and word != "stop":
+        return f"within {words.plural(URGENCY_DAYS[word], 'day')}"
+    return {"season": "before the season", "next_visit": "at the next visit"}.get(
+        word, "before it is driven further"
+    )
 
 
 def finding(row: Row, hazard: Hazard) -> str:
