@@ -102,14 +102,9 @@ def _of_customers(customers: pd.DataFrame) -> Iterator[tuple[str, ...]]:
 
 def _of_log(log: pd.DataFrame) -> Iterator[tuple[str, ...]]:
     for row in log[log["result"].eq("opt_out")].to_dict("records"):
-        yield (
-            str(row["customer_id"]),
-            str(row["channel"]),
-            "",
-            NO,
-            "asked us",
-            str(row["date"])[:10],
-        )
+        refused = str(row.get("refuses") or row["channel"])
+        for channel in refused.split("; "):
+            yield str(row["customer_id"]), channel, "", NO, "asked us", str(row["date"])[:10]
 
 
 def refused_channels(opt_out: str) -> tuple[str, ...]:

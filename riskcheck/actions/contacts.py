@@ -25,9 +25,11 @@ DETAILS = ["name", "kind", "fleet", "phone", "email", "address", "notes"]
 COLUMNS = [
     "contact", "customer_id", *DETAILS, "need", "tier", "rank", "vehicles", "exposures", "hours",
     "act_by_date", "channel", "consent_state", "consent_source", "consent_date", "attempts",
-    "last_date", "last_channel", "last_topic", "last_result", "changed", "reason",
+    "last_date", "last_channel", "last_topic", "last_result", "last_said", "last_note",
+    "last_next", "never_came", "changed", "reason",
 ]  # fmt: skip
-_NO_TALK = {"last_date": "", "last_channel": "", "last_topic": "", "last_result": ""}
+LAST = ("date", "channel", "topic", "result", "said", "note", "next")
+_NO_TALK = {f"last_{name}": "" for name in LAST}
 
 
 def contacts_of(calling: pd.DataFrame, known: Known, policy: Policy) -> pd.DataFrame:
@@ -100,6 +102,7 @@ def _manner(
         "consent_date": choice.word.date,
         "attempts": talk.open_attempts(),
         **_last(log),
+        "never_came": _never_came(talk, known.last_visit.get(summary["customer_id"])),
         "changed": change_code(change),
         "reason": reason,
     }
@@ -155,6 +158,13 @@ def change_code(change: Change) -> str:
     return "; ".join(parts)
 
 
+def _never_came(talk: Talk, last_visit: Any) -> bool:
+    """Whether somebody booked for a day that is past and no visit since is on file."""
+    if not talk.results or talk.results[-1] != "booked":
+        return False
+    return last_visit is None or pd.isna(last_visit) or last_visit.date() < talk.dates[-1]
+
+
 def _last(log: pd.DataFrame) -> Mapping[str, Any]:
     if log.empty:
         return _NO_TALK
@@ -164,4 +174,7 @@ def _last(log: pd.DataFrame) -> Mapping[str, Any]:
         "last_channel": str(row["channel"]),
         "last_topic": str(row["hazard_id"] or row["topic"]),
         "last_result": str(row["result"]),
+        "last_said": str(row.get("said") or ""),
+        "last_note": str(row["note"]),
+        "last_next": str(row.get("next_step") or ""),
     }

@@ -11,6 +11,7 @@ CONTACT_RESULTS: Mapping[str, str] = {
     "booked": "booked",
     "call_back": "will call back",
     "message_left": "left a message",
+    "sent": "sent",
     "no_answer": "no answer",
     "declined": "said no for now",
     "declined_signed": "said no and signed",

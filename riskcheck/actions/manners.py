@@ -11,7 +11,7 @@ from datetime import date
 
 import pandas as pd
 
-from riskcheck.actions.contact_log import UNANSWERED
+from riskcheck.actions.contact_log import NO_REPLY, UNANSWERED
 from riskcheck.actions.etiquette import BAY_RESULTS, DECLINED, ENDS_TALK
 from riskcheck.rulebook.etiquette_policy import Etiquette
 from riskcheck.rulebook.model import Policy
@@ -33,10 +33,11 @@ class Talk:
     def of(log: pd.DataFrame) -> Talk:
         """From rows of the contact log of one customer.
 
-        What the bay saw is no contact; an answer about one hazard of one vehicle is weighed where
-        that hazard is (see ``declined``), unless nothing else was noted that day.
+        What the bay saw is no contact, nor is a stranger at a wrong number; an answer about one
+        hazard of one vehicle is weighed where that hazard is (see ``declined``), unless nothing
+        else was noted that day.
         """
-        log = log[~log["result"].isin(BAY_RESULTS)]
+        log = log[~log["result"].isin((*BAY_RESULTS, "wrong_number"))]
         whole_days = log.loc[log["hazard_id"].eq(""), "date"]
         log = log[log["hazard_id"].eq("") | ~log["date"].isin(whole_days)]
         topics = log["hazard_id"].where(log["hazard_id"].ne(""), log["topic"])
@@ -57,7 +58,7 @@ class Talk:
 
     def last_refusal(self) -> date | None:
         """The day of the last real answer, if that was a no."""
-        answered = [at for at, said in enumerate(self.results) if said not in UNANSWERED]
+        answered = [at for at, said in enumerate(self.results) if said not in NO_REPLY]
         if not answered or self.results[answered[-1]] not in DECLINED:
             return None
         return self.dates[answered[-1]]

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from riskcheck.actions.channels import DUTY_NEEDS
 from riskcheck.actions.consent import NO
 from riskcheck.actions.contacts import contacts_of
 from riskcheck.actions.known import Known
@@ -19,8 +20,6 @@ from riskcheck.rulebook import Rulebook
 from riskcheck.rulebook.model import Policy
 
 WORK_DAYS = 10
-# Never cut for lack of room: people may be hurt, or it is our own open work.
-DUTY_NEEDS = ("safety", "ours")
 GONE = ("sold", "scrapped")
 
 
@@ -153,5 +152,6 @@ def _held_back(ranked: pd.DataFrame, known: Known, book: Rulebook) -> pd.Series:
     need = need.mask(free & waits & need.isin(("book", "declined")), "parts_wait")
     need = need.mask(free & refused, "topic_refused")
     need = need.mask(free & ended, "ended")
-    gone = known.vehicles[known.vehicles["state"].isin(GONE)]["vehicle_id"]
+    gone = set(known.vehicles[known.vehicles["state"].isin(GONE)]["vehicle_id"])
+    gone |= {vehicle for (vehicle, _), result in said.items() if result == "sold"}
     return need.mask(ranked["vehicle_id"].isin(gone), "gone")

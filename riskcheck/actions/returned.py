@@ -20,6 +20,7 @@ from riskcheck.actions import etiquette
 from riskcheck.actions.returned_known import ISSUE_COLUMNS, SHEET_KIND, Known
 from riskcheck.actions.returned_sheets import (
     ABOUT_HEADINGS,
+    CHANNEL,
     INPUTS,
     KEYS_HEADINGS,
     ROW_KEY,
@@ -156,6 +157,7 @@ def _own_issue(tables: Sequence[Table]) -> pd.DataFrame:
     names = dict(zip(KEYS_HEADINGS, ISSUE_COLUMNS[:6], strict=True))
     rows = [
         {name: row.text(heading) for heading, name in names.items()}
+        | {"channel": row.text(CHANNEL)}
         for table in tables
         if set(KEYS_HEADINGS) <= set(table.headings) and not table.takes_typing
         for row in table.rows

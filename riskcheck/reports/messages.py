@@ -194,12 +194,8 @@ def context_of(
         "email": str(contact["email"]),
         "address": str(contact["address"]),
         "notes": str(contact["notes"]),
-        "last_contact": outreach_words.last_contact(
-            contact["last_date"],
-            contact["last_channel"],
-            contact["last_topic"],
-            contact["last_result"],
-        ),
+        "last_contact": outreach_words.last_contact(contact),
+        "did_they_come": outreach_words.did_they_come(contact),
         "changed": outreach_words.changed(contact["changed"]) or _since(str(first["declined"])),
         "voicemail_only": contact["need"] in DUTY_NEEDS,
         "me": caller or BLANK,
@@ -248,7 +244,10 @@ def _names(
     contact: Mapping[Hashable, Any], own: pd.DataFrame, shop: Shop, caller: str
 ) -> list[str]:
     """Words that are people's own and not ours: names, addresses, notes, vehicles."""
-    of_contact = ("name", "contact", "phone", "email", "address", "notes", "last_topic")
+    of_contact = (
+        "name", "contact", "phone", "email", "address", "notes", "last_topic", "last_said",
+        "last_note", "last_next",
+    )  # fmt: skip
     vehicles = own["vehicle"].unique().tolist()
     return [
         *(str(contact[name]) for name in of_contact),

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Mapping
+from typing import Any
+
 import pandas as pd
 
 from riskcheck.actions.row_keys import HEADING, row_key
@@ -19,7 +22,7 @@ STYLES = {
     "duty": Style(fill="E4E0EC", border=True),
     "plain": Style(border=True),
 }
-KEY_COLUMNS = (HEADING, "Contact", "Customer", "Vehicle id", "Hazard", "Sheet kind")
+KEY_COLUMNS = (HEADING, "Contact", "Customer", "Vehicle id", "Hazard", "Sheet kind", "Channel")
 
 
 def workbook(run: Run, flat: pd.DataFrame, run_id: str = "") -> Workbook:
@@ -132,7 +135,7 @@ def key_frame(run: Run, flat: pd.DataFrame) -> pd.DataFrame:
     """Every row key of the workbook (``KEY_COLUMNS``), in the order of its sheets."""
     outreach = run.outreach
     rows = [
-        (str(row["contact"]), str(row["customer_id"]), "", "", str(row["kind"]))
+        (str(row["contact"]), str(row["customer_id"]), "", "", str(row["kind"]), _way(row))
         for frame in (
             outreach.calls.assign(kind=outreach.calls["need"]),
             outreach.not_called.assign(kind="quiet"),
@@ -148,15 +151,20 @@ def key_frame(run: Run, flat: pd.DataFrame) -> pd.DataFrame:
     )
     rows += [
         (str(row["contact"]), str(row["customer_id"] or ""), str(row["vehicle_id"]),
-         str(row["hazard_id"]), kind)
+         str(row["hazard_id"]), kind, str(row.get("channel", "")))
         for frame, kind in listed
         for row in frame.to_dict("records")
     ]  # fmt: skip
     keyed = [
-        (row_key(contact, vehicle, hazard, kind), contact, customer, vehicle, hazard, kind)
-        for contact, customer, vehicle, hazard, kind in rows
+        (row_key(contact, vehicle, hazard, kind), contact, customer, vehicle, hazard, kind, way)
+        for contact, customer, vehicle, hazard, kind, way in rows
     ]
     return pd.DataFrame(keyed, columns=list(KEY_COLUMNS))
+
+
+def _way(row: Mapping[Hashable, Any]) -> str:
+    """The channel by which a contact is made; nothing where none is made."""
+    return "" if row["reason"] or row["channel"] == "none" else str(row["channel"])
 
 
 def _vehicles_once(not_now: pd.DataFrame) -> pd.DataFrame:

@@ -26,9 +26,7 @@ def who(contact: Contact) -> str:
         "letter": f"letter: {contact['address']}",
         "none": outreach_words.CHANNELS["none"],
     }[contact["channel"]]
-    last = outreach_words.last_contact(
-        contact["last_date"], contact["last_channel"], contact["last_topic"], contact["last_result"]
-    )
+    last = outreach_words.last_contact(contact)
     note = f"Note: {contact['notes']}" if contact["notes"] else ""
     tried = f"Attempt {contact['attempts'] + 1}" if contact["attempts"] else ""
     return lines(contact["name"] or contact["contact"], address, note, last, tried)
@@ -53,7 +51,8 @@ def say(contact: Contact, own: pd.DataFrame) -> str:
     """What to say: the question first, then the sentence, then what changed since a no."""
     first = own.iloc[0]
     changed = outreach_words.changed(contact["changed"])
-    return lines(f"Ask: {first['ask']}", f"Then: {first['say']}", changed)
+    come = outreach_words.did_they_come(contact)
+    return lines(come, f"Ask: {first['ask']}", f"Then: {first['say']}", changed)
 
 
 def offers(own: pd.DataFrame, hazards: Mapping[str, Hazard]) -> str:

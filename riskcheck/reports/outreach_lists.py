@@ -147,8 +147,7 @@ def not_contacted(run: Run) -> Sheet:
     rows = [
         [row["name"] or row["contact"], words.TIER_WORDS[row["tier"]], row["vehicles"],
          row["exposures"], outreach_words.REASONS[row["reason"]],
-         outreach_words.last_contact(row["last_date"], row["last_channel"], row["last_topic"],
-                                     row["last_result"]),
+         outreach_words.last_contact(row),
          *typed_cells(row["contact"], "", "", "quiet")]
         for row in own.to_dict("records")
     ]  # fmt: skip

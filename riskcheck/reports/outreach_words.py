@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import NamedTuple
+from collections.abc import Hashable, Mapping
+from typing import Any, NamedTuple
 
-from riskcheck.actions.etiquette import RESULTS
+from riskcheck.actions.etiquette import NEXT_STEPS, RESULTS
 from riskcheck.reports import words
+from riskcheck.sheets import one_line
+
+SAID_LETTERS = 120  # of what somebody typed, shown beside the last contact
 
 
 class NeedWords(NamedTuple):
@@ -69,7 +72,7 @@ REASONS = {
 LATER = {
     "later": "",
     "next_visit": "a look at the next visit is soon enough",
-    "declined_lately": "declined, and nothing has changed since",
+    "declined_lately": "declined lately, or nothing has changed since",
     "parts_wait": "the parts take longer than we can promise",
     "topic_refused": "asked not to be told about this",
     "gone": "the vehicle is sold or scrapped",
@@ -100,10 +103,38 @@ def changed(code: str) -> str:
     return f"Since they said no: {words.listing(parts)}." if parts else ""
 
 
-def last_contact(date: str, channel: str, topic: str, result: str) -> str:
-    """ "Last contact 2026-09-16, call, brake hoses: booked"; "" where there was none."""
-    if not date:
+def last_contact(contact: Mapping[Hashable, Any]) -> str:
+    """ "Last contact 2026-09-16, call, brake hoses: booked. Note: asks for a ride."; "" if none.
+
+    What somebody typed in his own words stands there as he typed it.
+    """
+    if not contact["last_date"]:
         return ""
+    topic, result = contact["last_topic"], str(contact["last_result"])
     about = f", {topic}" if topic else ""
-    said = RESULTS.get(result, "spoken to" if result else "")
-    return f"Last contact {date}, {CHANNELS[channel]}{about}" + (f": {said}" if said else "")
+    said = _short(contact["last_said"]) or RESULTS.get(result, "")
+    parts = [
+        f"Last contact {contact['last_date']}, {CHANNELS[contact['last_channel']]}{about}"
+        + (f": {said}" if said else "")
+    ]
+    if contact["last_note"]:
+        parts.append(f"Note: {_short(contact['last_note'])}")
+    if contact["last_next"] not in ("", "nothing"):
+        step = NEXT_STEPS.get(contact["last_next"], contact["last_next"])
+        parts.append(f"Promised next: {_short(step)}")
+    return ". ".join(part.rstrip(".") for part in parts) + "." * (len(parts) > 1)
+
+
+def did_they_come(contact: Mapping[Hashable, Any]) -> str:
+    """What to ask first of someone who booked and is not known to have come; "" otherwise."""
+    if not contact["never_came"]:
+        return ""
+    return (
+        f"Booked ({contact['last_date']}), and no visit since is on file: did they come? If so, "
+        "write down what the bay saw; if not, offer a new day."
+    )
+
+
+def _short(text: object) -> str:
+    said = one_line(str(text)).strip()
+    return said if len(said) <= SAID_LETTERS else f"{said[: SAID_LETTERS - 3].rstrip()}..."

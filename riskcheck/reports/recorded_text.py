@@ -10,6 +10,7 @@ import pandas as pd
 
 from riskcheck.actions.etiquette import BAY_RESULTS
 from riskcheck.actions.returned import Returned, Typed
+from riskcheck.actions.wishes import refused_channels, says_gone
 from riskcheck.ledger import Correction, Ledger, LooseRow, Merge, Outcome
 from riskcheck.ledger.facts import words_of
 from riskcheck.reports import machine, words
@@ -18,12 +19,21 @@ from riskcheck.rulebook.model import Hazard
 from riskcheck.vocabulary import Fact
 
 FIRST = 20
+FREE_WORDS = ("Result", "Note")
 LOOSE_WORDS = {
     "added": "a row that somebody added",
     "unknown_key": "a row of another list",
     "mixed_up": "a row whose customer and hidden key do not belong together",
     "other_sheet": "a line on another sheet",
 }
+NO_CONTACT_WORDS = (
+    "Read as a wish not to be contacted: no more calls, texts or e-mails until somebody writes "
+    "otherwise in that cell; a safety matter goes by letter"
+)
+GONE_WORDS = (
+    "Read as a vehicle that is gone. It leaves the list if the customer has one vehicle; of "
+    "several, which one? Write its number into the note"
+)
 JOB_WORDS = (
     "The rules use it; how far the part is through its life is still counted from the service "
     "lines, so write the job down there too."
@@ -61,6 +71,9 @@ def recorded(done: Recorded) -> list[str]:
     lines += _listed("Written over (the earlier words are kept)", _cells(done.of_kind("revised")))
     unclear = [typed for copy in done.copies for typed in copy.unclear]
     lines += _listed("Kept as typed, but none of the listed words", _cells(unclear))
+    fresh = [*done.of_kind("new"), *done.of_kind("revised"), *done.of_kind("conflict")]
+    lines += _listed(NO_CONTACT_WORDS, _cells(one for one in fresh if _asks_for_quiet(one)))
+    lines += _listed(GONE_WORDS, _cells(one for one in fresh if _says_gone(one)))
     if merge.loose_added:
         lines += _listed("Kept as they are, belonging to no row of ours", map(_loose, done.loose))
     again = [place for copy in done.copies for place in copy.refound]
@@ -102,6 +115,18 @@ def _conflicts(done: Recorded) -> list[str]:
 
 def _cells(typed: Iterable[Typed]) -> Iterable[str]:
     return (f"{one.where}, {one.cell.heading}: {one.cell.value}" for one in typed)
+
+
+def _asks_for_quiet(typed: Typed) -> bool:
+    cell = typed.cell
+    listed = cell.heading == "Result" and cell.meaning == "opt_out"
+    return listed or (cell.heading in FREE_WORDS and bool(refused_channels(cell.value)))
+
+
+def _says_gone(typed: Typed) -> bool:
+    cell = typed.cell
+    listed = cell.heading == "Result" and cell.meaning == "sold"
+    return listed or (cell.heading in FREE_WORDS and says_gone(cell.value))
 
 
 def _loose(row: LooseRow) -> str:

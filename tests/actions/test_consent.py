@@ -119,7 +119,7 @@ def test_the_word_that_counts(rows: list[tuple[str, str, str]], sheet: str, expe
 def test_a_contact_in_which_someone_asked_for_no_more_counts_as_a_refusal() -> None:
     log = pd.DataFrame(
         [("C1", "", "", pd.Timestamp("2026-05-01"), "text", "", "opt_out", "")],
-        columns=LOG_COLUMNS,
+        columns=LOG_COLUMNS[:8],
     )
     said = standing(consents(customer(text="yes"), log))[("C1", "text")]
     assert (said.state, said.source, said.date) == ("no", "asked us", "2026-05-01")

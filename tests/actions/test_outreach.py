@@ -177,7 +177,7 @@ def test_declined_safety_work_is_raised_again_only_if_something_changed(
 def test_an_answer_that_ended_the_talk_is_not_raised_again_but_a_find_is() -> None:
     log = pd.DataFrame(
         [("C1", "A", BELT, pd.Timestamp("2026-01-01"), "call", "", "done_elsewhere", "")],
-        columns=LOG_COLUMNS,
+        columns=LOG_COLUMNS[:8],
     )
     quiet = plan_outreach(exposures(("A", "C1", 5, BELT)), known(log), BOOK)
     assert quiet.not_now["why_later"].tolist() == ["ended"]
@@ -197,7 +197,7 @@ def test_what_an_earlier_owner_declined_is_not_held_against_the_present_one() ->
 def test_a_no_to_one_hazard_rests_that_hazard_only() -> None:
     log = pd.DataFrame(
         [("C1", "A", BELT, pd.Timestamp("2026-09-20"), "call", "", "declined", "too dear")],
-        columns=LOG_COLUMNS,
+        columns=LOG_COLUMNS[:8],
     )
     none = known().declined
     answers = with_answers(none, log)
@@ -219,7 +219,7 @@ def test_a_vehicle_that_is_gone_is_not_called_about() -> None:
 def test_a_wrong_number_is_not_dialled_again() -> None:
     log = pd.DataFrame(
         [("C1", "A", "", pd.Timestamp("2026-01-01"), "call", "", "wrong_number", "")],
-        columns=LOG_COLUMNS,
+        columns=LOG_COLUMNS[:8],
     )
     plan = plan_outreach(exposures(("A", "C1", 1, HOSE)), known(log), BOOK)
     assert plan.calls["channel"].tolist() == ["letter"]
