@@ -16,7 +16,8 @@ _NO_TURNING_BACK = ("declined", "quoted", "not_done", "cancelled")
 class Occurrence:
     """A part named in a line and what the line says about it; ``clause`` names it.
 
-    ``other_part``, ``several``, ``bare``: see Mention; ``inherited``: the verdict stood in an earlier clause.
+    ``other_part``, ``several``, ``bare``: see Mention; ``inherited``: the verdict stood in an
+    earlier clause.
     """
 
     subject: str

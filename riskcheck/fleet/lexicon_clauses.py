@@ -57,6 +57,7 @@ class ClauseReader:
         used |= self._named
         self._trade_words = used | JOINERS
         used |= wording.measured_words()
+        used |= {word for words in wording.around.values() for word in wording.spelled(words)}
         used -= {"#"}
         self.speller = Speller(wording.spellings, wording.phrases, wording.plain, used)
 

@@ -69,68 +69,88 @@ class Strangers:
     def is_bare(self, tokens: Sequence[Token], places: Collection[int]) -> bool:
         """Whether the words at ``places`` alone do not say whose part it is."""
         words = {tokens[place].word for place in places}
-        return not words.isdisjoint(self.bare) and words <= self.bare | self.passing
+        return words <= self.bare | self.passing | self.stopping
 
     def speaks_of_machines(self, tokens: Sequence[Token], named: Sequence[Named]) -> bool:
-        """Whether a word outside every named part is one for another machine."""
-        own = {place for each in named for place in each.places}
-        return any(
+        """Whether a word outside the vehicle's own parts is one for another machine."""
+        return any(self._machines_at(tokens, named))
+
+    def _machines_at(self, tokens: Sequence[Token], found: Sequence[Named]) -> list[bool]:
+        """Which tokens name another machine; "lift" of a fuel system's lift pump does not."""
+        own = {
+            place for each in found if each.subject not in self.look_alikes for place in each.places
+        }
+        return [
             token.word in self.machines and place not in own for place, token in enumerate(tokens)
-        )
+        ]
 
     def _foreign(self, tokens: Sequence[Token], named: Named, found: Sequence[Named]) -> bool:
+        machines = self._machines_at(tokens, found)
+        rest = [each for each in found if each.places - named.places]
+        listed = {
+            place
+            for place in (max(each.places) for each in rest)
+            if tokens[place].text.endswith("s")
+        }
         if self.is_bare(tokens, named.places):
-            rest = [each for each in found if each.places - named.places]
-            if self.speaks_of_machines(tokens, [named, *rest]):
-                return True
+            heads = [place for place in named.places if tokens[place].word in self.bare]
             ends = {max(each.places) for each in rest}
-            return any(self._qualified(tokens, place, named, ends) for place in named.places)
-        heads = [place for place in named.places if tokens[place].word in self.bare]
-        return (
-            self._machine_before(tokens, min(named.places))
-            or any(self._machine_before(tokens, place, named.places) for place in heads)
-            or self._belongs_to_machine(tokens, max(named.places) + 1, found)
-        )
+            return any(machines) or any(
+                self._qualified(tokens, place, named, listed, ends) for place in heads
+            )
+        return any(
+            self._machine_before(tokens, place, machines, listed) for place in named.places
+        ) or self._belongs_to_machine(tokens, max(named.places) + 1, machines)
 
     def _qualified(
-        self, tokens: Sequence[Token], place: int, named: Named, ends: Collection[int]
+        self,
+        tokens: Sequence[Token],
+        place: int,
+        named: Named,
+        listed: Collection[int],
+        ends: Collection[int],
     ) -> bool:
-        """Whether a word before ``place`` says that the noun there belongs to something else."""
+        """Whether a word before ``place`` says that the noun there belongs to something else.
+
+        ``listed``: where other parts end in the plural; ``ends``: where any other part ends.
+        """
         parted = False
         for at in range(place - 1, -1, -1):
             token = tokens[at]
-            if at in named.places or token.kind == "sign" or token.word in self.stopping:
-                return False
             if token.kind == "num" or token.word in self.passing or _is_code(token.text):
                 parted = parted or token.text == "new"
                 continue
-            return not (at in ends and (parted or token.text.endswith("s")))
+            if at in named.places or token.kind == "sign" or token.word in self.stopping:
+                return False
+            return not (at in listed or (parted and at in ends))
         return False
 
     def _machine_before(
-        self, tokens: Sequence[Token], place: int, own: Collection[int] = ()
+        self,
+        tokens: Sequence[Token],
+        place: int,
+        machines: Sequence[bool],
+        listed: Collection[int],
     ) -> bool:
+        """Whether another machine stands in the words before ``place`` that qualify it."""
         for at in range(place - 1, -1, -1):
             token = tokens[at]
-            if at in own:
-                return False
-            if token.word in self.machines:
+            if machines[at]:
                 return True
-            if token.kind != "num" and token.word not in self.passing:
+            if token.kind == "sign" or token.word in self.stopping or at in listed:
                 return False
         return False
 
     def _belongs_to_machine(
-        self, tokens: Sequence[Token], after: int, found: Sequence[Named]
+        self, tokens: Sequence[Token], after: int, machines: Sequence[bool]
     ) -> bool:
         """Whether "for", "on" or the like and a machine follow; a shop's own lift is none."""
-        own = {place for each in found for place in each.places}
         joint = -1
         for at in range(after, len(tokens)):
             token = tokens[at]
             if token.text in _BELONGS or (token.text in _STANDS and joint < 0):
                 joint = at
-            elif token.word in self.machines and at not in own and joint >= 0:
+            elif machines[at] and joint >= 0:
                 between = {each.text for each in tokens[joint + 1 : at]} - {"the"}
                 stands = tokens[joint].text in _STANDS and token.word in _SHOP_LIFTS
                 return bool(between) or not stands
