@@ -15,7 +15,8 @@ from riskcheck.actions.etiquette import BAY_RESULTS, CONTACT_RESULTS
 from riskcheck.ledger import Ledger
 
 LEVEL = 0.90  # as every range in riskcheck
-NOT_REACHED = frozenset({"no_answer", "message_left", "wrong_number"})
+# Nobody was spoken to; a letter or text that went out is no answer yet.
+NOT_REACHED = frozenset({"no_answer", "message_left", "wrong_number", "sent"})
 FOUND = ("found", "failed")
 
 

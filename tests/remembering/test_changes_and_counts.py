@@ -13,8 +13,11 @@ import pytest
 from small_shop import AS_OF, Judge
 
 from riskcheck import calm, remembering
+from riskcheck.actions.etiquette import RESULTS
 from riskcheck.errors import UsageError
 from riskcheck.ledger import Correction, Ledger, Outcome, TypedCell
+from riskcheck.ledger.running import HEARD
+from riskcheck.remembering.tally import NOT_REACHED
 from riskcheck.reports import changes_text, withdrawal
 from riskcheck.rulebook import Rulebook
 
@@ -218,3 +221,11 @@ def test_an_estimate_that_is_far_off_is_said_to_be():
     assert rate(30, 40, 4.0).verdict == "below"
     assert rate(4, 40, 4.4).verdict == "within"
     assert rate(0, 0, 0.0).verdict == ""
+
+
+def test_every_result_says_whether_somebody_was_reached_and_told() -> None:
+    """Reached but told nothing: who asked for no more calls, or has sold the vehicle."""
+    not_told = {"opt_out", "sold"}
+    assert set(RESULTS) <= HEARD | NOT_REACHED | not_told
+    assert HEARD <= set(RESULTS)
+    assert not HEARD & (NOT_REACHED | not_told)
