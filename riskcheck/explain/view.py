@@ -48,10 +48,12 @@ class Evidence:
 class RecordLine:
     """One line of the record about this hazard and what it was read as.
 
+    ``words``: the whole line as written; ``piece``: the part of it that was read so.
     ``settles``: names of the facts that this very line decided.
     """
 
     words: str
+    piece: str
     topic: str
     mark: str
     odometer_mi: float

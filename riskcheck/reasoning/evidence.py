@@ -103,7 +103,7 @@ def stated(
             name: set_of_values(vocabulary[name], [v.get(name) for v in vehicles.values()])
             for name in facts
         }
-        for name in {name for values in vehicles.values() for name in values}:
+        for name in dict.fromkeys(name for values in vehicles.values() for name in values):
             set_of_values(vocabulary[name], [v.get(name) for v in vehicles.values()])
     except ValueError as error:
         raise UsageError(str(error)) from error
@@ -175,8 +175,11 @@ def _provenance(fact: Fact, record: Record, derived: Derived) -> pd.DataFrame:
     if derived.event is not None:
         place = np.flatnonzero(derived.event >= 0)
         frame = record.events.frame.iloc[derived.event[place]]
-        sources = frame[["words", "file", "sheet", "cell"]].assign(
-            place=place, date=frame["date_hi"].dt.strftime("%Y-%m-%d").fillna("")
+        sources = frame[["file", "sheet", "cell"]].assign(
+            # The whole line: half of it can leave out the very reason ("... - part on order").
+            words=frame["line"].where(frame["line"].ne(""), frame["words"]),
+            place=place,
+            date=frame["date_hi"].dt.strftime("%Y-%m-%d").fillna(""),
         )
     elif derived.sources is not None:
         sources = derived.sources

@@ -20,6 +20,8 @@ from riskcheck.reports.explain_terms import (
     price,
 )
 
+LEAVE_PARKED = "Leave it where it stands and decide later"
+
 
 def chance_lines(view: HazardView, months: int) -> list[Line]:
     """Chance today and ahead with one denominator; that it was found; or that there is none."""
@@ -139,7 +141,9 @@ def _choice(view: HazardView, choice: Choice, months: int, at: str) -> Line:
     of, told = denominator(view), price(choice.price)
     match choice.kind:
         case "leave":
-            return Line(_leaving(view, choice, months, of), "Do nothing for now", at)
+            # A vehicle that is not to be driven has one way of waiting: where it stands.
+            label = LEAVE_PARKED if parked(view) else "Do nothing for now"
+            return Line(_leaving(view, choice, months, of), label, at)
         case "ask":
             return Line(choice.title, "Answer one question, free", at)
         case "look":
@@ -152,6 +156,12 @@ def _choice(view: HazardView, choice: Choice, months: int, at: str) -> Line:
         case _:
             text = f"{choice.title}: about {choice.hours:g} h" + (f", {told}" if told else "")
             return Line(text, "The full job", at)
+
+
+def parked(view: HazardView) -> bool:
+    """Whether what was found keeps the vehicle where it stands."""
+    row = view.row
+    return bool(row["evidence"] == "confirmed" and view.hazard.urgency.confirmed == "stop")
 
 
 def _leaving(view: HazardView, choice: Choice, months: int, of: int) -> str:

@@ -16,7 +16,6 @@ from riskcheck.reports.explain_terms import (
     HOW_WORDS,
     MARK_WORDS,
     ROLE_WORDS,
-    STRUCK,
     Line,
     denominator,
     shown,
@@ -66,15 +65,15 @@ def evidence_lines(view: HazardView, months: int) -> list[Line]:
 
 
 def record_lines(view: HazardView, months: int) -> list[Line]:
-    """Lines of the history about this hazard with what each was read as, strikes included."""
+    """Lines of the history about this hazard with what each was read as, work or not."""
     lines = []
     for place, line in enumerate(view.lines):
         miles = "" if math.isnan(line.odometer_mi) else f", {line.odometer_mi:,.0f} mi"
+        part = "" if line.piece == line.words else f", by the words '{shown(line.piece)}'"
         lines.append(
             Line(
-                f"read as: {MARK_WORDS[line.mark]} ({line.topic.replace('_', ' ')})",
+                f"read as: {MARK_WORDS[line.mark]} ({line.topic.replace('_', ' ')}){part}",
                 at=f"record/{place}",
-                struck=line.mark in STRUCK,
                 quote=shown(line.words),
                 where=where(line.source) + miles,
             )
@@ -124,7 +123,8 @@ def rule_lines(view: HazardView, months: int) -> list[Line]:
         for place, step in enumerate(view.trace.fired)
     ]
     if view.trace.assumed:
-        lines.append(Line("; ".join(view.trace.assumed), "Assumed, because the record is silent"))
+        told = "; ".join(view.trace.assumed).replace("_", " ").replace(" = ", ": ")
+        lines.append(Line(told, "Assumed, because the record is silent"))
     return lines
 
 

@@ -138,7 +138,13 @@ def name(view: VehicleView) -> str:
     """ "2014 Sturven Shuttle D5.9"."""
     vehicle = view.vehicle
     year: str = "" if pd.isna(vehicle["model_year"]) else f"{int(vehicle['model_year'])} "
-    return shown(f"{year}{vehicle['make']} {vehicle['model']} {vehicle['engine']}".strip(), 120)
+    told = shown(f"{year}{vehicle['make']} {vehicle['model']} {vehicle['engine']}".strip(), 120)
+    return told if here(view) else f"{told}, {vehicle['state']}"
+
+
+def here(view: VehicleView) -> bool:
+    """Whether the vehicle is still its owner's: neither sold nor scrapped on file."""
+    return view.vehicle["state"] not in ("sold", "scrapped")
 
 
 def reading(view: VehicleView) -> str:

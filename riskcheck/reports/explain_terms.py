@@ -38,7 +38,6 @@ PLAIN_STATUS_WORDS = {
     "closed": "closed on file",
     "unknown": "we do not know whether it applies to this vehicle",
 }
-STRUCK = ("ambiguous", "recommended", "not_done")
 HOW_WORDS = {
     "platform": "known of this design, not seen on this vehicle",
     "correction": "set right by a person",
@@ -92,7 +91,6 @@ class Line:
     text: str
     label: str = ""
     at: str = ""
-    struck: bool = False
     quote: str = ""
     where: str = ""
 

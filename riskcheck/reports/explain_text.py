@@ -86,7 +86,7 @@ def _item(line: Line, style: str) -> RenderableType:
     quote = f'"{line.quote}" ' if line.quote else ""
     told = Text("- ", style)
     if line.quote and line.text.startswith("read as"):
-        told.append(one_line(quote), "strike" if line.struck else "")
+        told.append(one_line(quote))
         told.append(one_line(line.text))
     else:
         told.append(one_line(f"{label}{line.text}"))

@@ -36,17 +36,18 @@ class Entry:
 
 def entry(view: VehicleView, file: str) -> Entry:
     """What the list says of one vehicle."""
-    lead = view.pressing[0] if view.pressing else None
+    here = said.here(view)
+    lead = view.pressing[0] if view.pressing and here else None
     rank = float("inf") if lead is None else float(lead.row["rank"])
     return Entry(
         rank=rank,
         file=file,
         vehicle=shown(str(view.vehicle["vehicle_id"]), LONGEST_NAME),
         name=said.name(view),
-        first=lead.hazard.title if lead else "nothing to do today",
+        first=lead.hazard.title if lead else ("nothing to do today" if here else "no longer here"),
         headline=said.headline(lead) if lead else "",
         latest=owner.no_later_than(lead.row) if lead else "",
-        matters=len(view.pressing),
+        matters=len(view.pressing) if here else 0,
     )
 
 
