@@ -130,24 +130,28 @@ class Posterior:
 
     def range_of(self, clear: Floats) -> Floats:
         """The 5 % and 95 % points (n, 2) of a chance, from what ``clear`` gave (n, h, e, K)."""
-        return self.ranges_of(clear)[0]
+        return self.ranges_of(clear[:, :, None])[0][:, 0]
 
     def ranges_of(self, clear: Floats) -> tuple[Floats, Floats]:
-        """The range of a chance, and that over the worlds with the exposure only: (n, 2) each.
+        """Ranges on t days, and those over the worlds with the exposure only: (n, t, 2) each.
 
+        ``clear`` (n, h, t, e, K): what ``clear`` gave at e equally likely points for each day.
         A range must hold its mean.  Where the exposure has so little weight that the mean lies
         above the 95 % point (nearly always 0 then), the upper end is the 95 % point of the worlds
         with the exposure: wider than 90 %, never narrower.
         """
-        n, h, e, k = clear.shape
-        values = np.maximum(1.0 - clear, 0.0).reshape(n, -1)
-        weights = np.broadcast_to(self.weight[:, :, None] / e, (n, h, e, k)).reshape(n, -1)
-        found, given = percentiles_with_given(values, weights, self.absent, RANGE_QUANTILES)
-        slight = np.flatnonzero(self.absent > 0.5)
+        n, h, t, e, k = clear.shape
+        values = np.subtract(1.0, clear.swapaxes(1, 2), order="C").reshape(n * t, -1)
+        np.maximum(values, 0.0, out=values)
+        shared = self.weight[:, None, :, None] / e
+        weights = np.broadcast_to(shared, (n, t, h, e, k)).reshape(n * t, -1)
+        absent = np.repeat(self.absent, t)
+        found, given = percentiles_with_given(values, weights, absent, RANGE_QUANTILES)
+        slight = np.flatnonzero(absent > 0.5)
         if len(slight):
             mean = (values[slight] * weights[slight]).sum(axis=1)
             found[slight, 1] = np.where(found[slight, 1] < mean, given[slight, 1], found[slight, 1])
-        return found, given
+        return found.reshape(n, t, 2), given.reshape(n, t, 2)
 
     def chance_after(self, kept: float, gain: Floats) -> Floats:
         """Chance (n,) within ``gain`` (n, h, C) of use if a job were done today.

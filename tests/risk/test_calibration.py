@@ -24,7 +24,7 @@ assert _spec.loader is not None
 lives = importlib.util.module_from_spec(_spec)
 _spec.loader.exec_module(lives)
 
-FLEET = 10_000
+FLEET = 20_000
 # name: life, oldest age, horizon, years between looks (None: reveals itself), multiplier
 FLEETS = {
     "belt, reveals itself": (lives.BELT, 140.0, 15.0, None, 1.0),
@@ -83,7 +83,7 @@ def test_ranges_hold_the_truth_and_counts_match(name):
     p, spread, truth, happened = predicted(name)
     held = ((spread[:, 0] <= truth) & (truth <= spread[:, 1])).mean()
     brier, base = ((p - happened) ** 2).mean(), happened.mean()
-    assert held == pytest.approx(0.90, abs=0.012)
+    assert held == pytest.approx(0.90, abs=0.010)
     error = np.sqrt((truth * (1 - truth)).sum())
     assert abs(p.sum() - happened.sum()) < 4 * error
     # Brier's score is best for whoever knows: never worse than the base rate alone.

@@ -98,6 +98,42 @@ def test_hidden_is_never_below_revealed_and_a_good_look_never_raises(shape, age,
     assert unseen >= halfway - 1e-12 >= looked - 2e-12
 
 
+@pytest.mark.parametrize("clocks", [1, 2])
+@pytest.mark.parametrize("finds", [1.0, 0.7])
+def test_compact_loads_give_what_every_node_gives_by_itself(clocks, finds):
+    """The module's formulas node by node, H(v) = m·c·max (v/B10)^shape written out in full."""
+    shape = Figure(2.5, "1", "invented", 1.8, 4.0)
+    b10s = [Figure(v, "1", "invented", v * 0.6, v * 1.7) for v in (1.0, 6.0)[:clocks]]
+    life = life_belief(shape, b10s, size=SIZE)
+
+    def load(*age):
+        ratios = np.array(age)[:clocks, None] / life.b10
+        return -np.log(0.9) * (ratios[:, :, None] ** life.shape).max(axis=0).reshape(-1)
+
+    m, start, ok, now, ahead = 1.6, (0.3, 1.0), (0.7, 3.5), (0.9, 5.0), (1.3, 6.2)
+    alive = np.exp(-m * (load(*ok) - load(*start)))
+    kept = alive if finds == 1.0 else 1.0 - finds * (1.0 - alive)
+    weight = life.flat_weight * kept / (life.flat_weight * kept).sum()
+    past = survived([(start[:clocks], ok[:clocks])], ok[:clocks], now[:clocks], m)
+    state = posterior(life, past, finds)
+    days = np.array([ok, now, ahead])[None, None, :, :clocks]
+    clear = np.stack([alive / kept * np.exp(-m * (load(*day) - load(*ok)))
+                      for day in (ok, now, ahead)])  # fmt: skip
+    assert state.clear(days)[0, 0] == pytest.approx(clear, rel=1e-10)
+    assert state.chance(days)[0] == pytest.approx(1.0 - clear @ weight, abs=1e-12)
+    # Ranges of several days at once are those of each day alone, sorted the plain way.
+    together = state.ranges_of(state.clear(days)[:, :, :, None])[0][0]
+    plain = percentiles_by_sorting(1.0 - clear, np.tile(weight, (3, 1)), np.zeros(3), (0.05, 0.95))
+    assert together == pytest.approx(plain, rel=1e-8, abs=1e-12)
+    pace = np.array([[1.0, 4.0][:clocks]])
+    step = 1e-6
+    further, before = (
+        state.clear(days + sign * step * pace[:, None, None])[0, 0] @ weight for sign in (1, -1)
+    )
+    numeric = (before - further) / (2 * step) / (clear @ weight)
+    assert state.rate(days, pace)[0] == pytest.approx(numeric, rel=1e-6)
+
+
 @settings(max_examples=40, deadline=None)
 @given(st.integers(0, 10_000), st.floats(0.0, 0.9), st.integers(1, 400))
 def test_the_fast_percentiles_are_the_plain_ones(seed, zero, points):

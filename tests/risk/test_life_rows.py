@@ -260,7 +260,7 @@ def test_a_range_holds_its_mean_however_little_weight_the_exposure_has(weight):
     assert low <= p <= high
     alone = posterior(belief(lives.STUD), survived(stretch((0, 150)), (150,), (150,)))
     given = alone.range_of(alone.clear(np.array([[[[300.0]]]])))[0]
-    assert state.ranges_of(clear)[1][0] == pytest.approx(given, rel=1e-9)
+    assert state.ranges_of(clear[:, :, None])[1][0, 0] == pytest.approx(given, rel=1e-9)
     assert high <= given[1] * (1 + 1e-9)
     if weight <= 0.04:
         assert (low, high) == (0.0, pytest.approx(given[1], rel=1e-9))
