@@ -115,8 +115,8 @@ def _keep_freed_memory() -> None:
     """Free one large block, so that the C library keeps the smaller ones that are freed later.
 
     It learns from the blocks that are freed: otherwise each working array is handed back to the
-    system and cleared afresh at its next use, nearly a third of the time (GNU C library, mallopt(3),
-    M_MMAP_THRESHOLD; elsewhere this does nothing).
+    system and cleared afresh at its next use, nearly a third of the time (GNU C library,
+    mallopt(3), M_MMAP_THRESHOLD; elsewhere this does nothing).
     """
     np.empty(KEPT_BYTES, dtype=np.uint8)
 
