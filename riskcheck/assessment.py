@@ -56,6 +56,11 @@ class Assessment:
         """How many vehicle-hazard pairs the engine gave no answer for."""
         return int((self.exposures["status"] == "no_answer").sum())
 
+    @property
+    def unsure(self) -> bool:
+        """Whether the engine was lost for some pair, or for a chain that checks the tables."""
+        return bool(self.unanswered or self.reasoning.unaudited)
+
 
 def assess(
     path: str | Path,

@@ -9,7 +9,8 @@ from datetime import date, timedelta
 
 from riskcheck.actions.consent import ALL, NO, YES, Word
 
-# A safety finding or our own open work is told even to someone who asked for no calls: by letter.
+# A safety finding or our own open work is told even to someone who asked for no calls: by letter;
+# and it is never cut for lack of room.
 DUTY_NEEDS = ("safety", "ours")
 DAYS_A_MONTH = 30.44
 _WANTS_TEXT = re.compile(r"\b(?:texts? (?:pls|please|only)|prefers texts?|deaf|hard of hearing)\b")

@@ -60,7 +60,7 @@ def assess(
         sys.stdout.write(json.dumps(machine.summary(result, written, doubted), indent=2) + "\n")
     elif not quiet:
         sys.stdout.write(wrapping.joined(terminal.summary(result, written, doubted)))
-    if result.unanswered or result.reasoning.unaudited:
+    if result.unsure:
         return errors.EXIT_NO_ANSWER
     attention = result.fleet.problems["action"].isin(["repaired", "set_aside"]).any()
     return errors.EXIT_NEEDS_ATTENTION if strict and attention else errors.EXIT_DONE

@@ -77,4 +77,4 @@ def changes(
         lines = changes_text.changed(found, run, every=every)
         lines += [*withdrawal.lines(letters), *changes_text.came_of(came_of)]
         sys.stdout.write(wrapping.joined(lines))
-    return errors.EXIT_NO_ANSWER if run.unanswered else errors.EXIT_DONE
+    return errors.EXIT_NO_ANSWER if run.unsure else errors.EXIT_DONE

@@ -73,8 +73,7 @@ def counter(
         sys.stdout.write(json.dumps(told_all, indent=2) + "\n")
     else:
         sys.stdout.write(wrapping.joined(counter_text.page(result, everything)))
-    unsure = result.unanswered or result.reasoning.unaudited
-    return errors.EXIT_NO_ANSWER if unsure else errors.EXIT_DONE
+    return errors.EXIT_NO_ANSWER if result.unsure else errors.EXIT_DONE
 
 
 def _pairs(told: list[str]) -> dict[str, str]:

@@ -95,8 +95,7 @@ def explain(
         _versus(explaining.beside(result, vehicle, versus), horizon, as_json)
     else:
         _one(result, vehicle, audience, (html, pdf), (as_json, everything))
-    unsure = result.unanswered or result.reasoning.unaudited
-    return errors.EXIT_NO_ANSWER if unsure else errors.EXIT_DONE
+    return errors.EXIT_NO_ANSWER if result.unsure else errors.EXIT_DONE
 
 
 def _one(

@@ -89,9 +89,7 @@ def outreach(
         written = outreaching.write(campaign, out, ledger=kept, at=moment, wanted=wanted)
     if as_json or not quiet:
         sys.stdout.write(_said(campaign, written, as_json))
-    run = campaign.run
-    silent = run.unanswered or run.reasoning.unaudited
-    return errors.EXIT_NO_ANSWER if silent else errors.EXIT_DONE
+    return errors.EXIT_NO_ANSWER if campaign.run.unsure else errors.EXIT_DONE
 
 
 def _template_folders(

@@ -103,8 +103,7 @@ def plan(
     elif not quiet:
         lines = plan_text.summary(planned.plan, fleet, written)
         sys.stdout.write(wrapping.joined(lines))
-    unsure = planned.assessment.unanswered or planned.assessment.reasoning.unaudited
-    return errors.EXIT_NO_ANSWER if unsure else errors.EXIT_DONE
+    return errors.EXIT_NO_ANSWER if planned.assessment.unsure else errors.EXIT_DONE
 
 
 def last_plan(last: Path | None, out: Path) -> Path | None:

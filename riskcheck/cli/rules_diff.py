@@ -71,7 +71,7 @@ def diff(
     else:
         vehicles = len(compared.after.fleet.vehicles)
         _print(comparison_text.lines(compared, vehicles, show))
-    unsure = compared.before.unanswered or compared.after.unanswered
+    unsure = compared.before.unsure or compared.after.unsure
     return EXIT_NO_ANSWER if unsure else EXIT_DONE
 
 

@@ -1,4 +1,4 @@
-"""Asking the event frame: which events of some topics and marks, and the last of them."""
+"""Asking the event frame: which events of some topics and marks, and in which order."""
 
 from __future__ import annotations
 
@@ -32,15 +32,3 @@ def in_order(events: pd.DataFrame) -> pd.DataFrame:
         ["date_hi", "odometer_mi", "_rank"], kind="stable", na_position="first"
     )
     return ranked.drop(columns="_rank")
-
-
-def last_event(
-    events: pd.DataFrame, topics: Collection[str], marks: Collection[str] = ()
-) -> pd.DataFrame:
-    """The last matching event of each vehicle, indexed by vehicle_id (sorted).
-
-    Order: (date_hi, odometer_mi, rank of the mark); an undated event comes before all dated.
-    """
-    found = in_order(matching(events, topics, marks))
-    last = found.drop_duplicates("vehicle_id", keep="last")
-    return last.set_index("vehicle_id").sort_index()

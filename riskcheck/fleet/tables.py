@@ -177,7 +177,7 @@ def _reading(grid: Grid, books: Books, rows: tuple[int, ...]) -> tuple[float, Ta
     best: tuple[float, Table | None] = (0.0, None)
     has_lines = False
     for kind in KINDS:
-        columns = _columns(grid, books, kind, headings)
+        columns = _columns(books, kind, headings)
         fields = {column.match.field for column in columns} - {""}
         if kind.name == "service":
             has_lines = bool(fields & {"line", "complaint"})
@@ -204,7 +204,7 @@ def nearly(
         for kind in KINDS:
             if kind.name not in ("service", "vehicles") or wanted not in ("", kind.name):
                 continue
-            fields = {c.match.field for c in _columns(grid, books, kind, headings)} - {""}
+            fields = {c.match.field for c in _columns(books, kind, headings)} - {""}
             lacking = [group for group in kind.marks if not set(group) & fields]
             if len(fields) >= 3 and 0 < len(lacking) < len(kind.marks):
                 listed = [" ".join(texts) for texts in headings if texts]
@@ -229,9 +229,7 @@ def _heading_texts(grid: Grid, rows: tuple[int, ...]) -> list[list[str]]:
     ]
 
 
-def _columns(
-    grid: Grid, books: Books, kind: SheetKind, headings: list[list[str]]
-) -> tuple[TableColumn, ...]:
+def _columns(books: Books, kind: SheetKind, headings: list[list[str]]) -> tuple[TableColumn, ...]:
     many = {field.name for field in kind.fields if field.many}
     columns = []
     for index, texts in enumerate(headings):

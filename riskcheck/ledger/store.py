@@ -30,7 +30,7 @@ def open_ledger(where: Path | str, *, create: bool = True) -> Ledger:
     """
     url = url_of(where)
     ledger = Ledger(engine_of(url, create=create), url)
-    ledger.bring_up(create=create)
+    ledger.bring_up()
     return ledger
 
 
@@ -73,7 +73,7 @@ class Ledger:
         """Let go of the database."""
         self._engine.dispose()
 
-    def bring_up(self, *, create: bool = True) -> None:
+    def bring_up(self) -> None:
         """Create or migrate the schema; a file's old state is kept beside it before a migration."""
         with self._read() as connection:
             if not copies.needs_step(connection):

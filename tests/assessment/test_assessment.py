@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import openpyxl
@@ -39,6 +40,14 @@ def test_exposures_have_the_agreed_columns_and_one_row_a_pair(
     pairs = {(row["vehicle_id"], row["hazard_id"]) for row in rows}
     hazards = len(assessed.rulebook.hazards)
     assert len(rows) == len(pairs) == len(assessed.fleet.vehicles) * hazards
+
+
+def test_a_chain_that_could_not_be_checked_leaves_a_run_unsure(assessed: Assessment) -> None:
+    assert not assessed.unsure
+    lost = replace(assessed.reasoning, unaudited=(("coolant-age", "applies"),))
+    assert replace(assessed, reasoning=lost).unsure
+    silent = assessed.exposures.assign(status="no_answer")
+    assert replace(assessed, exposures=silent).unsure
 
 
 def test_all_statuses_and_evidence_levels_occur(written: dict[str, Path]) -> None:

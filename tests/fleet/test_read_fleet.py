@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from riskcheck.errors import InputError, UsageError
 from riskcheck.fleet import read_fleet, to_contract_csvs
 from riskcheck.fleet.blank import write_blank_workbook
-from riskcheck.fleet.events import last_event, matching
+from riskcheck.fleet.events import in_order, matching
 from riskcheck.fleet.fields import KINDS
 from riskcheck.fleet.mapping import parse_mapping, write_mapping
 from riskcheck.vocabulary import Derivation, Fact, Vocabulary
@@ -282,7 +282,9 @@ def test_last_event_order():
             "mark": ["done", "finding", "checked_good", "done"],
         }
     )
-    assert last_event(events, ["coolant"])["mark"].to_dict() == {"A": "done", "B": "checked_good"}
+    last = in_order(matching(events, ["coolant"])).drop_duplicates("vehicle_id", keep="last")
+    marks = last.set_index("vehicle_id")["mark"].to_dict()
+    assert marks == {"A": "done", "B": "checked_good"}
     assert len(matching(events, ["coolant"], ["done"])) == 2
     assert matching(events, ["tyre"]).empty
 

@@ -27,7 +27,7 @@ def booked_jobs(fleet: Fleet, usage: Usage, plan: PlanPolicy, as_of: dt.date, we
     """
     rows = [
         *_appointments(fleet, plan),
-        *_services(fleet, usage, plan, as_of),
+        *_services(fleet, usage, plan),
         *_fixed(fleet, plan),
     ]
     owner = dict(zip(fleet.vehicles["vehicle_id"], fleet.vehicles["customer_id"], strict=True))
@@ -93,9 +93,7 @@ def _appointments(fleet: Fleet, plan: PlanPolicy) -> list[dict[str, object]]:
     return rows
 
 
-def _services(
-    fleet: Fleet, usage: Usage, plan: PlanPolicy, as_of: dt.date
-) -> list[dict[str, object]]:
+def _services(fleet: Fleet, usage: Usage, plan: PlanPolicy) -> list[dict[str, object]]:
     place = {name: at for at, name in enumerate(usage.vehicle_ids)}
     odometer = usage.now("miles")[1]
     around = pd.Timedelta(days=plan.service_tolerance_days.value)

@@ -15,9 +15,6 @@ from riskcheck.actions.plan.problem import (
 
 EPSILON = 1e-6
 
-# Limits in the order in which they are named when several bind.
-LIMITS = ("not_allowed", "visit_hours", "spares", "labour", "bay")
-
 
 class Room:
     """An assignment under way and what it leaves free; jobs are put in and taken out."""
@@ -67,7 +64,11 @@ class Room:
         return np.asarray(hours, dtype=np.float64)
 
     def refusal(self, job: int, week: int) -> tuple[str, int]:
-        """Why the job does not fit into that week: (limit, pool or NONE); ("", NONE) if it does."""
+        """Why the job does not fit into that week: (limit, place); ("", -1) if it does.
+
+        The limit is not_allowed, visit_hours, spares or a pool's kind, the first in that order;
+        the place is that of the spare group or the pool, else -1.
+        """
         p = self.problem
         vehicle, group = p.vehicle[job], p.group[job]
         if not p.allowed[job, week]:

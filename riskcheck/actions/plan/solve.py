@@ -181,7 +181,7 @@ def solve(problem: Problem, effort: Effort | None = None) -> Solution | None:
         value=value,
         bound=bound,
         gap=(value - bound) / max(abs(value), 1.0),
-        stopped=_stopped(found.status, str(found.message), effort),
+        stopped=_stopped(found.status, str(found.message)),
         nodes=int(found.mip_node_count or 0),
     )
 
@@ -208,7 +208,7 @@ def _solver_quiet() -> Iterator[None]:
         os.close(nowhere)
 
 
-def _stopped(status: int, message: str, effort: Effort) -> str:
+def _stopped(status: int, message: str) -> str:
     if status != _TIME_LIMIT_STATUS:
         return "gap"
     return "time" if "time" in message.lower() else "nodes"
