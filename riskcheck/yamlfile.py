@@ -55,6 +55,11 @@ _NUMBER_TRAPS: tuple[tuple[re.Pattern[str], str, str], ...] = (
         "write the digits without separators (1000)",
     ),
     (
+        re.compile(r"[-+]?[0-9]+,[0-9]+"),
+        "has a comma, which YAML does not read as part of a number",
+        "write a point before the decimals: no commas in numbers",
+    ),
+    (
         re.compile(r"[-+]?\.(inf|Inf|INF)|\.(nan|NaN|NAN)"),
         "is not a finite number",
         "write a finite number",
@@ -154,6 +159,9 @@ def parse(text: str, path: Path) -> Document:
         data = builder.build(text)
     except yaml.YAMLError as error:
         line, what = _syntax_fault(error, text)
+        if tab := _tab_line(text, line):
+            instead = "put spaces in its place: YAML indents with spaces only"
+            return _unreadable(path, tab, "is indented by a tab here", instead)
         builder.fault(line, what, "see the lines just above it: indentation, quotes, colons")
         data = None
     except _TooDeepError as error:
@@ -247,8 +255,15 @@ class _Builder:
         for event in events:
             if isinstance(event, yaml.MappingEndEvent):
                 break
-            key = self._key(event, events, where)
             line = _line(event)
+            after = next(iter(reversed(entries.values())), None)
+            if _is_digits(event) and isinstance(after, int) and not isinstance(after, bool):
+                self._comma_number(after, event)
+                told = len(self.faults)
+                self._node(next(events), events, (*where, event.value))
+                del self.faults[told:]
+                continue
+            key = self._key(event, events, where)
             if key in entries:
                 first = self.lines[(*where, key)]
                 self.fault(
@@ -259,6 +274,16 @@ class _Builder:
             self.lines[(*where, key)] = line
             entries[key] = self._node(next(events), events, (*where, key))
         return entries
+
+    def _comma_number(self, before: int, event: Any) -> None:
+        """``{value: 1,260}`` reaches YAML as the number 1 and a key 260 without a value."""
+        tail: str = event.value
+        decimal = f"{before}.{tail}".rstrip("0").rstrip(".")
+        self.fault(
+            _line(event),
+            f"{before},{tail} has a comma, which ends the number here",
+            f"write {before}{tail} or {decimal}: no commas in numbers",
+        )
 
     def _key(self, event: Any, events: Iterator[Any], where: Where) -> str:
         if not isinstance(event, yaml.ScalarEvent):
@@ -330,12 +355,25 @@ def _events(loader: Any) -> Iterator[Any]:
         yield loader.get_event()
 
 
+def _is_digits(event: Any) -> bool:
+    return isinstance(event, yaml.ScalarEvent) and event.implicit[0] and event.value.isdigit()
+
+
 def _line(event: Any) -> int:
     return int(event.start_mark.line) + 1
 
 
 def _unreadable(path: Path, line: int, what: str, instead: str) -> Document:
     return Document(path, None, {}, (Fault(path, line, f"the file {what}", instead),))
+
+
+def _tab_line(text: str, line: int) -> int:
+    """Line of the nearest tab in an indentation at or just above ``line``, 0 without one."""
+    above = text.splitlines()[:line]
+    for number in range(len(above), max(len(above) - 2, 0), -1):
+        if re.match(r" *\t", above[number - 1]):
+            return number
+    return 0
 
 
 def _syntax_fault(error: yaml.YAMLError, text: str) -> tuple[int, str]:

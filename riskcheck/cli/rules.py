@@ -45,20 +45,31 @@ def check(
 ) -> int:
     """Name every fault of the rules at once, with file, line and what would be right.
 
+    Notes name what is worth a second look, such as a text still as the skeleton had it.
+
     Example: riskcheck rules check my_rules
     """
     from riskcheck import rulebook
+    from riskcheck.reports.words import plural
 
     folders = _folders([folder] if folder else None)
     faults = rulebook.check(*folders)
+    notes = rulebook.notes(*folders)
     wording = _wording_faults(folders)
     if as_json:
-        told = [{**asdict(fault), "file": str(fault.file)} for fault in faults]
-        _print_json([*told, *({"file": "", "line": 0, "what": words} for words in wording)])
+        told = [
+            {**asdict(one), "file": str(one.file), "kind": kind}
+            for kind, found in (("fault", faults), ("note", notes))
+            for one in found
+        ]
+        told += [{"file": "", "line": 0, "what": words, "kind": "fault"} for words in wording]
+        _print_json(told)
     else:
         count = len(faults) + len(wording)
-        noun = "fault" if count == 1 else "faults"
-        _print([*(fault.words() for fault in faults), *wording, f"{count or 'No'} {noun}."])
+        total = "No faults" if not count else plural(count, "fault")
+        total += f", {plural(len(notes), 'note')}" if notes else ""
+        _print([*(fault.words() for fault in faults), *wording])
+        _print([*(f"note: {note.words()}" for note in notes), f"{total}."])
     return EXIT_RULEBOOK if faults or wording else EXIT_DONE
 
 
@@ -216,6 +227,8 @@ def _tried(tried: Tried, book: Rulebook) -> list[str]:
 
     lines = [f"status: {tried.status.replace('_', ' ')}", f"evidence: {tried.evidence}"]
     lines += [f"assumed, as nothing was said: {words}" for words in tried.trace.assumed]
+    if tried.trace.assumed:
+        lines.append("on these assumptions, which are one of several possibilities:")
     for step in tried.trace.fired:
         lines.append(f"{step.finding}: {step.says.rstrip('.')}, because {step.because}")
     for name in tried.questions:

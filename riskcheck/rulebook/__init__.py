@@ -4,6 +4,7 @@ from riskcheck.rulebook.book import Rulebook, check, load, shipped_dir, starting
 from riskcheck.rulebook.card import Card, card
 from riskcheck.rulebook.compare import Change, diff
 from riskcheck.rulebook.folder import own_platforms
+from riskcheck.rulebook.notes import notes
 from riskcheck.rulebook.skeleton import skeleton, skeleton_cases
 from riskcheck.rulebook.worksheet import (
     Answers,
@@ -27,6 +28,7 @@ __all__ = [
     "feature_stakes",
     "joined",
     "load",
+    "notes",
     "own_platforms",
     "platform_groups",
     "platforms_text",

@@ -127,7 +127,9 @@ def _read_facts(draft: Draft, path: Path) -> None:
         if entry is None:
             draft.unread_facts.add(name)
             continue
-        _note_override(draft, "fact", name, draft.facts.get(name), path)
+        known = draft.facts.get(name)
+        if known is None or known.entry != entry:
+            _note_override(draft, "fact", name, known, path)
         draft.facts[name] = FactSource(name, entry, document)
 
 
@@ -143,7 +145,9 @@ def _read_hazards(draft: Draft, folder: Path) -> None:
         if document is None or hazard is None:
             draft.unread.add(stem)
             continue
-        _note_override(draft, "hazard", hazard.id, draft.hazards.get(hazard.id), path)
+        earlier = draft.hazards.get(hazard.id)
+        if earlier is None or earlier.hazard != hazard:
+            _note_override(draft, "hazard", hazard.id, earlier, path)
         draft.hazards[hazard.id] = HazardSource(hazard, document, cases, cases_document)
     for path in sorted(folder.glob(f"*{CASES_SUFFIX}")):
         stem = path.name.removesuffix(CASES_SUFFIX)
@@ -175,8 +179,17 @@ def _read_policy(draft: Draft, path: Path) -> None:
             f"policy {name}: {path} replaces the earlier entry"
             for name in document.data
             if any(name in earlier.data for earlier in draft.policy_documents)
+            and _last_said(draft, name) != document.data[name]
         ]
     draft.policy_documents.append(document)
+
+
+def _last_said(draft: Draft, name: str) -> Any:
+    """A policy entry as the folders read so far have it."""
+    merged: dict[str, Any] = {}
+    for document in draft.policy_documents:
+        merged = _merged(merged, document.data)
+    return merged.get(name)
 
 
 def _finish_policy(draft: Draft) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import textwrap
+
 from riskcheck.errors import UsageError
 from riskcheck.rulebook.checks.names import is_hazard_id
 
@@ -19,15 +21,18 @@ mechanism: >-
   Heat, ozone and flexing harden the rubber; its inside flakes or its outside cracks to the cord.
 # The event is what B10 counts: say what somebody would see.
 event: a hose cracks to the cord, bulges, leaks, or will not let pressure off
+# A noun phrase, for it is put after "it can lead to": "a platform that sinks", not "it sinks".
 effect: a wheel that drags or pulls, or a soft pedal
 # by_itself: the driver notices.  by_looking: only a look finds it; then `look` is needed.
 reveals: by_looking
 
 # Worst credible severity: I death, II lasting injury, III lost day, IV less.
 severity: {people: I, money: IV}
-# One of the two: per_event (by_itself), or per_year_present (by_looking).
+# One of the two: per_event (by_itself), or per_year_present (by_looking): chance that one vehicle
+# with the fault hurts somebody in a year.  `riskcheck rules show brake-hose-ageing` and other
+# shipped hazards show the usual magnitudes: a few in 100,000, rarely more.
 harm:
-  per_year_present: {value: 0.002, low: 0.0003, high: 0.01, unit: "1/y", source: from_memory}
+  per_year_present: {value: 0.00004, low: 0.000005, high: 0.0003, unit: "1/y", source: from_memory}
 
 # Life: of 100 vehicles of this design 10 have had the event at b10.  shape above 1 is wear-out.
 # source is one of published (with citation: where), common_practice, from_memory, shop_data,
@@ -50,12 +55,20 @@ factors:
     share: {value: 0.2, low: 0.1, high: 0.4, unit: "1", source: from_memory}
 
 # Findings read facts (rules/facts.yaml) and earlier findings.  A finding holds if any one of
-# its rules holds; a rule holds if all its entries hold.
+# its rules holds; a rule holds if all its entries hold.  Six names have a meaning of their own:
+#   applies      the vehicle has the design; also where the fault itself was found
+#   closed       it is dealt with for now; the hazard is not priced until this ends
+#   unproven     a job was done, but the proof that it held is not on file
+#   sign         something was reported that this fault would cause: look soon
+#   confirmed    the fault was seen and nothing has cured it
+#   window_over  a fault of the first miles or days would have shown by now
+# Any other name is a step for the rest or a factor.
 findings:
   applies:
     says: the vehicle has hydraulic brakes and runs on salted roads
     when:
       - {hydraulic_brakes: true, road_salt: true}
+      - {brake_hose_found_bad: true}
   closed:
     says: the hoses were renewed and are not yet old again
     when:
@@ -96,7 +109,11 @@ look:
 # stop, days (3), week (7), fortnight (14), month (30), season, next_visit
 urgency: {sign: days, confirmed: stop}
 
-# The preventive job: hours and parts as invoiced, with what it shares a teardown.
+# The preventive job: hours and parts as invoiced.  Jobs with the same teardown share it.  Shipped:
+#   @TEARDOWNS@
+# skill: level A (most), B or C, with a speciality where one is needed.  It must match what the
+# Technicians sheet lists, or the plan places the job with nobody.  Shipped:
+#   @SKILLS@
 job:
   title: Renew brake hoses
   hours: {value: 2.5, low: 1.5, high: 4, unit: h, source: from_memory}
@@ -135,6 +152,16 @@ goes_wrong: >-
   A hose that was renewed elsewhere counts as old until someone reads the date printed on it.
 sources: []
 """
+
+TEARDOWNS = (
+    "BATTERY-OPEN", "BRAKE-BLEED", "COOLANT-DRAIN", "DRIVELINE-OUT", "EXHAUST-OFF", "FRONT-COVER",
+    "FUEL-OPEN", "INTAKE-ACCESS", "INTAKE-OFF", "LOF", "NONE", "REAR-SEAT", "TOW-RIG",
+    "UNDER-LIFT", "WHEELS-OFF",
+)  # fmt: skip
+SKILLS = (
+    "A", "B", "C", "A alignment", "A brakes", "A diesel", "B brakes", "B diesel", "B electrical",
+    "high voltage",
+)  # fmt: skip
 
 _CASES = """\
 # Cases of @ID@: one vehicle each, expected results worked out by hand from the rules above.
@@ -187,4 +214,7 @@ def _filled(text: str, hazard_id: str) -> str:
             f"'{hazard_id}' cannot be a hazard id; use small letters, digits and hyphens, "
             "like brake-hose-ageing"
         )
+    for mark, known in (("@TEARDOWNS@", TEARDOWNS), ("@SKILLS@", SKILLS)):
+        lines = textwrap.wrap(", ".join(known), 90, break_on_hyphens=False)
+        text = text.replace(mark, "\n#   ".join(lines))
     return text.replace("@ID@", hazard_id)

@@ -20,8 +20,10 @@ def test_what_a_shop_replaced_is_reported(
     fleet.write_text("unit,make,model,year,hydraulic_brakes\nA,Nomake,One,2012,yes\n")
     own = tmp_path / "own/hazards"
     own.mkdir(parents=True)
-    for text, suffix in zip(rulebook.starting_texts(HOSES), (".yaml", ".cases.yaml"), strict=True):
-        (own / f"{HOSES}{suffix}").write_text(text, encoding="utf-8")
+    hazard, cases = rulebook.starting_texts(HOSES)
+    (own / f"{HOSES}.cases.yaml").write_text(cases, encoding="utf-8")
+    hazard = hazard.replace("b10: {value: 10,", "b10: {value: 11,")
+    (own / f"{HOSES}.yaml").write_text(hazard, encoding="utf-8")
     out = tmp_path / "out"
     assert assess(fleet, out=out, rules=[own.parent], only=HOSES) == 0
     told = " ".join(capsys.readouterr().out.split())

@@ -265,9 +265,9 @@ def test_the_rulebook_starts_without_the_table_libraries() -> None:
 def test_the_card_tells_harm_as_a_count_of_one_large_number(
     folder: Folder, write: Callable[..., Path]
 ) -> None:
-    """The skeleton's 0.002 (0.0003 to 0.01) a year is 200 (30 to 1,000) of 100,000."""
+    """The skeleton's 0.00004 (0.000005 to 0.0003) a year is 4 (0.5 to 30) of 100,000."""
     book = rulebook.load(write(folder))
     harm = rulebook.card(book.hazards["sample"]).sections[1]
     assert harm.heading == "How bad"
-    told = "Of 100,000 vehicles that have it someone is hurt in a year in about 200 (30 to 1,000)"
+    told = "Of 100,000 vehicles that have it someone is hurt in a year in about 4 (0.5 to 30)"
     assert any(line.startswith(told) for line in harm.lines)
