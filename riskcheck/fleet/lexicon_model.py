@@ -36,7 +36,7 @@ KINDS = (
     "complaint", "absent", "lacking", "customer_part",
 )  # fmt: skip
 
-AROUND = ("passing", "stopping", "bare", "machines")
+AROUND = ("passing", "stopping", "bare", "places", "machines")
 NOTHING = "nothing"  # topic of a wording that a shop declared to be of no interest
 
 Outcome = Annotated[str, Field(pattern=r"^[a-z_0-9]+ [a-z_]+$")]

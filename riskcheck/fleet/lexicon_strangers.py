@@ -27,13 +27,14 @@ class Strangers:
 
     ``passing``: words that may stand before any part; ``stopping``: words before which no name
     reaches back; ``bare``: nouns that many machines share and that alone name no part;
-    ``machines``: words for other machines and for equipment; ``look_alikes``: subjects that name
-    no part of interest.
+    ``places``: parts that also say where another part sits; ``machines``: words for other
+    machines and for equipment; ``look_alikes``: subjects that name no part of interest.
     """
 
     passing: frozenset[str]
     stopping: frozenset[str]
     bare: frozenset[str]
+    places: frozenset[str]
     machines: frozenset[str]
     look_alikes: frozenset[str]
 
@@ -41,9 +42,10 @@ class Strangers:
     def of(cls, wording: Wording, look_alikes: Collection[str]) -> Strangers:
         """From the qualifiers and signals of one wording."""
         said = {
-            name: {word for each in phrases for word in wording.spelled(each.lower().split())}
+            name: {words[0] for words in map(wording.spelled, map(str.split, phrases))
+                   if len(words) == 1}
             for name, phrases in wording.signals.items()
-        }
+        }  # fmt: skip
         passed = set().union(*(said.get(name, set()) for name in _PASSED))
         deeds = set().union(*(words for name, words in said.items() if name not in _NOUNS))
         listed = {name: frozenset(wording.spelled(each)) for name, each in wording.around.items()}
@@ -54,6 +56,7 @@ class Strangers:
             passing=frozenset(passing),
             stopping=frozenset(stopping - passing),
             bare=listed.get("bare", frozenset()),
+            places=listed.get("places", frozenset()),
             machines=machines,
             look_alikes=frozenset(look_alikes),
         )
@@ -85,6 +88,8 @@ class Strangers:
         ]
 
     def _foreign(self, tokens: Sequence[Token], named: Named, found: Sequence[Named]) -> bool:
+        if self._is_a_place(tokens, named.places):
+            return True
         machines = self._machines_at(tokens, found)
         rest = [each for each in found if each.places - named.places]
         listed = {
@@ -101,6 +106,24 @@ class Strangers:
         return any(
             self._machine_before(tokens, place, machines, listed) for place in named.places
         ) or self._belongs_to_machine(tokens, max(named.places) + 1, machines)
+
+    def _is_a_place(self, tokens: Sequence[Token], own: Collection[int]) -> bool:
+        """Whether the words only say where something sits ("on the front axle", "axle hoses")."""
+        words = {tokens[place].word for place in own}
+        if words.isdisjoint(self.places) or not words <= self.places | self.passing:
+            return False
+        place = next(place for place in sorted(own) if tokens[place].word in self.places)
+        behind = tokens[place + 1] if place + 1 < len(tokens) else None
+        if behind is not None and behind.kind == "word":
+            noun = behind.word not in self.passing | self.stopping
+            if noun and behind.word not in ("assembly", "assy"):
+                return True
+        for at in range(place - 1, -1, -1):
+            if tokens[at].text in _BELONGS | _STANDS:
+                return True
+            if tokens[at].kind != "num" and tokens[at].word not in self.passing:
+                return False
+        return False
 
     def _qualified(
         self,

@@ -125,6 +125,17 @@ def test_a_machine_named_earlier_in_the_line_makes_a_shared_noun_a_question(
 
 
 @pytest.mark.parametrize(
+    "line",
+    ["replaced both hoses on frt axle", "replaced frt axle hoses both sides",
+     "rear axle pads both sides replaced", "replaced all tires on rear axle"],
+)  # fmt: skip
+def test_an_axle_that_says_where_is_no_shaft(words: lexicon.Lexicon, line: str) -> None:
+    topics = set(words.read([line])["topic"])
+    assert topics
+    assert "cv_shaft" not in topics
+
+
+@pytest.mark.parametrize(
     ("line", "topic", "mark"),
     [
         ("replaced both front hoses", "brake_hose", "done"),
@@ -134,6 +145,7 @@ def test_a_machine_named_earlier_in_the_line_makes_a_shared_noun_a_question(
         ("pb holds on ramp ok", "parking_brake", "checked_good"),
         ("OE fuel filter replaced", "fuel_filter", "done"),
         ("dump truck battery replaced", "battery", "done"),
+        ("replaced LF axle", "cv_shaft", "done"),
         ("lift pump weak", "fuel_starved", "finding"),
         ("trans fluid clean, no burnt smell", "trans_fluid", "checked_good"),
         ("trailer plug cleaned all pins", "trailer_connector_clean", "partial"),
