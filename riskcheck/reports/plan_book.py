@@ -57,7 +57,7 @@ def calendar(plan: Plan, names: Mapping[str, str]) -> Sheet:
         for place, bay in enumerate(bays):
             visits = own[own["bay"] == bay].to_dict("records")
             line.append("\n".join(_visit(visit, names, by_job, plan) for visit in visits))
-            late = any(by_job[j]["late_days"] for v in visits for j in v["jobs"].split("; "))
+            late = any(by_job[j]["late_weeks"] for v in visits for j in v["jobs"].split("; "))
             cells[len(rows), place + 1] = "late" if late else "day"
         line.append(float(own["hours"].sum()))
         if day.weekday() == 0 or not rows:
@@ -65,7 +65,7 @@ def calendar(plan: Plan, names: Mapping[str, str]) -> Sheet:
         rows.append(line)
     title = (
         f"Calendar from {plan.shop.weeks.start} to {plan.shop.weeks.days[-1]}",
-        "LATE: after its latest date (Jobs says why). NO CALL: its customer " + plan_words.NO_CALL,
+        "A cell marked LATE holds work that comes after its latest date (see Jobs for why).",
     )
     return Sheet("Calendar", columns, rows, title, styles, cells, freeze_columns=1, filters=False)
 
@@ -77,8 +77,7 @@ def _visit(
     plan: Plan,
 ) -> str:
     own = [by_job[one] for one in visit["jobs"].split("; ")]
-    late = "LATE " if any(job["late_days"] for job in own) else ""
-    late += "NO CALL " if own[0]["no_call"] else ""
+    late = "LATE " if any(job["late_weeks"] for job in own) else ""
     longer = f", {visit['days']} days" if visit["days"] > 1 else ""
     work = [str(job["name"]) or "booked" for job in own if job["kind"] != "look"]
     looks = sum(len(job["hazard_ids"]) for job in own if job["kind"] == "look")
@@ -88,7 +87,7 @@ def _visit(
 
 def jobs(plan: Plan, names: Mapping[str, str], notes: Mapping[str, str]) -> Sheet:
     """Every job with its day or the reason why it has none; this is the sheet to work in."""
-    reasons = {row["job_id"]: plan_words.reason(row, plan) for row in plan.unplaced.to_dict("records")}
+    reasons = {row["job_id"]: plan_words.reason(row) for row in plan.unplaced.to_dict("records")}
     people = plan_words.customer_names(plan)
     columns = [
         Column("Vehicle", 26, wrap=True),
@@ -119,7 +118,7 @@ def jobs(plan: Plan, names: Mapping[str, str], notes: Mapping[str, str]) -> Shee
             plan_words.job_words(job, plan.asked.book), _date(job["date"]), job["bay"],
             float(job["hours"]), *_typed(job, plan), notes.get(job["job_id"], ""),
             _date(job["latest"]), plan_words.LATEST_WORDS.get(job["latest_reason"], ""),
-            plan_words.late_words(job, plan), _date(job["second_week"]),
+            plan_words.late_words(job), _date(job["second_week"]),
             None if pd.isna(job["second_extra"]) else round(float(job["second_extra"])),
             reasons.get(job["job_id"], ""), _ruled_out(job["job_id"], plan), job["job_id"],
         ]
@@ -186,7 +185,7 @@ def _fleet(plan: Plan, names: Mapping[str, str], customer: str, called: str) -> 
         Column("Not planned because", 44, wrap=True),
         Column("Approved by", 14),
     ]
-    reasons = {row["job_id"]: plan_words.reason(row, plan) for row in plan.unplaced.to_dict("records")}
+    reasons = {row["job_id"]: plan_words.reason(row) for row in plan.unplaced.to_dict("records")}
     length = dict(zip(plan.visits["visit_id"], plan.visits["days"], strict=True))
     rows: list[list[object]] = []
     for job in _in_order(plan.jobs[plan.jobs["customer_id"] == customer]).to_dict("records"):
@@ -196,7 +195,7 @@ def _fleet(plan: Plan, names: Mapping[str, str], customer: str, called: str) -> 
                 _date(job["date"]), names[job["vehicle_id"]],
                 plan_words.job_words(job, plan.asked.book), float(job["hours"]),
                 {0: "", 1: "same day"}.get(days, f"after {days} working days"),
-                _date(job["latest"]), plan_words.late_words(job, plan), plan_words.other_week(job),
+                _date(job["latest"]), plan_words.late_words(job), plan_words.other_week(job),
                 reasons.get(job["job_id"], ""), "",
             ]
         )  # fmt: skip
