@@ -13,8 +13,9 @@ from riskcheck import remembering, risk, sheets
 from riskcheck.actions.kept_typing import free_target
 from riskcheck.actions.known import Known, Memory, known_of
 from riskcheck.actions.outreach import plan_outreach
+from riskcheck.actions.returned_sheets import FLEET_AT, LEDGER_AT
 from riskcheck.assessment import Assessment, Progress, assess
-from riskcheck.ledger import Ledger
+from riskcheck.ledger import Ledger, beside
 from riskcheck.reports import outreach_book, outreach_calendar, outreach_redact
 from riskcheck.reports.message_templates import Templates
 from riskcheck.reports.messages import Letters, messages
@@ -121,7 +122,8 @@ def write(
     remembering.note_run(ledger, run, at=at, listed=listed)
     ledger.record_holdout(campaign.run_id, _held_out(campaign))
     target, notes = _target(out, run.as_of, ledger)
-    book = outreach_book.workbook(run, campaign.flat, campaign.run_id)
+    places = _places(run.path, target.parent, ledger)
+    book = outreach_book.workbook(run, campaign.flat, campaign.run_id, places)
     files = {WORKBOOK: sheets.write_workbook(target, book)}
     if files[WORKBOOK] != target:
         notes.append(
@@ -140,6 +142,14 @@ def write(
     if wanted.redact:
         files |= outreach_redact.write_redacted(run, out)
     return Written(files, tuple(notes))
+
+
+def _places(fleet: Path, folder: Path, ledger: Ledger) -> dict[str, str]:
+    """Where a returned copy finds its fleet file and, if that lies elsewhere, its ledger."""
+    places = {FLEET_AT: outreach_book.seen_from(folder, fleet)}
+    if ledger.path is not None and ledger.path != beside(fleet).resolve():
+        places[LEDGER_AT] = outreach_book.seen_from(folder, ledger.path)
+    return places
 
 
 def _target(out: Path, as_of: dt.date, ledger: Ledger) -> tuple[Path, list[str]]:

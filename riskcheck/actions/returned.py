@@ -21,8 +21,10 @@ from riskcheck.actions.returned_known import ISSUE_COLUMNS, SHEET_KIND, Known
 from riskcheck.actions.returned_sheets import (
     ABOUT_HEADINGS,
     CHANNEL,
+    FLEET_AT,
     INPUTS,
     KEYS_HEADINGS,
+    LEDGER_AT,
     ROW_KEY,
     Row,
     Table,
@@ -88,6 +90,26 @@ def read_returned(path: Path, copy_id: str, issued: pd.DataFrame, as_of: dt.date
         elif known.marks and not _is_ours(table):
             reading.take_other(table)
     return reading.result(path, has_rows=any(table.takes_typing for table in tables))
+
+
+def origin_of(path: Path) -> tuple[Path | None, Path | None]:
+    """(fleet file, ledger file) that a workbook says it was made from; None where there is none.
+
+    Both are looked for from the workbook's own folder, then from the working folder.  Raises
+    InputError if the file cannot be read.
+    """
+    said = {
+        row.text("What"): row.text("Value").strip()
+        for table in (table_of(grid) for grid in read_grids(path))
+        if set(ABOUT_HEADINGS) <= set(table.headings)
+        for row in table.rows
+    }
+    return _found(path, said.get(FLEET_AT, "")), _found(path, said.get(LEDGER_AT, ""))
+
+
+def _found(workbook: Path, place: str) -> Path | None:
+    options = (workbook.resolve().parent / place, Path.cwd() / place)
+    return next((one.resolve() for one in options if place and one.exists()), None)
 
 
 def read_issue(path: Path) -> tuple[str, pd.DataFrame]:

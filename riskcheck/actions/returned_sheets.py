@@ -16,6 +16,7 @@ INPUTS = ("Result", "Date", "Note", "Next step")
 _NO_TEXT = re.compile("[\x00\ud800-\udfff]")
 HEADING_ROWS = 30  # how far down a heading row is looked for
 ABOUT_HEADINGS = ("What", "Value")
+FLEET_AT, LEDGER_AT = "Fleet file at", "Ledger at"
 CHANNEL = "Channel"  # of the hidden keys; lists sent out by earlier versions have none
 KEYS_HEADINGS = (ROW_KEY, "Contact", "Customer", "Vehicle id", "Hazard", "Sheet kind")
 

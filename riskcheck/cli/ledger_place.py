@@ -7,17 +7,18 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
-from riskcheck.errors import UsageError
+from riskcheck.errors import InputError, UsageError
 from riskcheck.ledger import FILE_NAME, Ledger, beside, open_ledger
 
 
 def named_ledger(
     ledger: str | None, fleet: Path | None, near: Sequence[Path] = (), *, create: bool = True
 ) -> Ledger:
-    """The ledger named by the option, else beside the fleet, else the only one near some files.
+    """The ledger named by the option, else beside the fleet, else the one that workbooks lead to.
 
-    "Near" is the working folder and the folder of each file, else the folder above it.  Raises
-    UsageError if none or several are found.
+    ``near``: returned workbooks, which say what they were made from.  Else it is the only ledger
+    in the working folder or beside one of the files, else one folder above the files or below the
+    working folder.  Raises UsageError if none or several are found.
     """
     if ledger:
         return open_ledger(ledger, create=create)
@@ -25,19 +26,39 @@ def named_ledger(
         if not fleet.exists():
             raise UsageError(f"There is no fleet file {fleet}.")
         return open_ledger(beside(fleet), create=create)
+    led = _led_to(near)
     own = [path.resolve().parent for path in near]
-    found: list[Path] = []
-    for folders in ([Path.cwd(), *own], [folder.parent for folder in own]):
+    found = [path for path in led if path.is_file()]
+    below = sorted(path.parent for path in Path.cwd().glob(f"*/{FILE_NAME}"))
+    for folders in ([Path.cwd(), *own], [*(folder.parent for folder in own), *below]):
         found = found or sorted({f / FILE_NAME for f in folders if (f / FILE_NAME).is_file()})
     if len(found) == 1:
         return open_ledger(found[0], create=False)
+    if not found and len(led) == 1:
+        return open_ledger(led[0], create=create)
     if not found:
         raise UsageError(
-            "Which ledger? Say --fleet FLEET.xlsx (its ledger lies beside it) or --ledger FILE."
+            f"There is no {FILE_NAME} in this folder or in one right below it. Add --fleet and the "
+            "fleet file it lies beside (--fleet FLEET.xlsx), or --ledger and the ledger itself."
         )
     raise UsageError(
-        "Several ledgers are near: " + ", ".join(str(path) for path in found) + ". Say --ledger."
+        "Several ledgers are near. Add one of these: "
+        + ", ".join(f"--ledger {path}" for path in found)
     )
+
+
+def _led_to(workbooks: Sequence[Path]) -> list[Path]:
+    """The ledgers that returned workbooks say they were made with, each once."""
+    from riskcheck.actions.returned import origin_of
+
+    ledgers = []
+    for path in workbooks:
+        try:
+            fleet, kept = origin_of(path)
+        except InputError:
+            continue  # whoever reads it for its rows says what is wrong with it
+        ledgers += [kept or beside(fleet)] if kept or fleet else []
+    return sorted(set(ledgers))
 
 
 @contextmanager

@@ -203,7 +203,9 @@ def context_of(
         "as_of": run.as_of.isoformat(),
         "lead": {
             "vehicle": str(first["vehicle"]),
-            "vehicle_short": _short(run, str(first["vehicle_id"])),
+            "vehicle_short": f"your {first['vehicle_short']}"
+            if not str(first["vehicle_short"]).startswith("vehicle ")
+            else str(first["vehicle_short"]),
             "hazard": str(first["hazard"]),
             "why": str(first["why"]),
             "ask": str(first["ask"]),
@@ -231,15 +233,6 @@ def _since(declined: str) -> str:
     return f"Since it was last offered: {changed}" if before else ""
 
 
-def _short(run: Run, vehicle_id: str) -> str:
-    """The vehicle as its owner knows it: "your 2014 Sturven Shuttle"."""
-    vehicles = run.fleet.vehicles
-    row = vehicles[vehicles["vehicle_id"] == vehicle_id].iloc[0]
-    year = "" if pd.isna(row["model_year"]) else f"{int(row['model_year'])}"
-    known = " ".join(str(part) for part in (year, row["make"], row["model"]) if part)
-    return f"your {known}" if known else f"vehicle {vehicle_id}"
-
-
 def _names(
     contact: Mapping[Hashable, Any], own: pd.DataFrame, shop: Shop, caller: str
 ) -> list[str]:
@@ -248,7 +241,7 @@ def _names(
         "name", "contact", "phone", "email", "address", "notes", "last_topic", "last_said",
         "last_note", "last_next",
     )  # fmt: skip
-    vehicles = own["vehicle"].unique().tolist()
+    vehicles = [*own["vehicle"].unique(), *own["vehicle_short"].unique()]
     return [
         *(str(contact[name]) for name in of_contact),
         *(str(name) for name in vehicles),

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Hashable, Mapping
+from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
+from riskcheck.actions.returned_sheets import FLEET_AT
 from riskcheck.actions.row_keys import HEADING, row_key
 from riskcheck.reports import about, outreach_lists, outreach_words, words
 from riskcheck.reports.layout import fitted, ruled
@@ -25,8 +28,14 @@ STYLES = {
 KEY_COLUMNS = (HEADING, "Contact", "Customer", "Vehicle id", "Hazard", "Sheet kind", "Channel")
 
 
-def workbook(run: Run, flat: pd.DataFrame, run_id: str = "") -> Workbook:
-    """The workbook of one run; ``flat``: its ``call_frame``; ``run_id``: as the ledger names it."""
+def workbook(
+    run: Run, flat: pd.DataFrame, run_id: str = "", places: Mapping[str, str] | None = None
+) -> Workbook:
+    """The workbook of one run; ``flat``: its ``call_frame``; ``run_id``: as the ledger names it.
+
+    ``places``: where fleet file and ledger lie as seen from the workbook (FLEET_AT, LEDGER_AT), so
+    that a returned copy leads back to them; default: the fleet file from the working folder.
+    """
     listed = [
         sheet
         for sheet in (
@@ -49,7 +58,7 @@ def workbook(run: Run, flat: pd.DataFrame, run_id: str = "") -> Workbook:
             ruled(vehicle_sheet(flat)),
             *(ruled(fitted(sheet)) for sheet in listed),
             fitted(about.sheet(run)),
-            _hidden_about(run, run_id),
+            _hidden_about(run, run_id, places or {FLEET_AT: seen_from(Path.cwd(), run.path)}),
             _keys(run, flat),
         ],
         title=f"Customers to contact, as of {run.as_of.isoformat()}",
@@ -111,7 +120,15 @@ def _start(run: Run, called: list[Sheet], listed: list[Sheet]) -> Sheet:
     )
 
 
-def _hidden_about(run: Run, run_id: str) -> Sheet:
+def seen_from(folder: Path, file: Path) -> str:
+    """The way from a folder to a file, with forward slashes; the whole path on another drive."""
+    try:
+        return Path(os.path.relpath(file.resolve(), folder.resolve())).as_posix()
+    except ValueError:
+        return file.resolve().as_posix()
+
+
+def _hidden_about(run: Run, run_id: str, places: Mapping[str, str]) -> Sheet:
     """What a returned copy needs to say where it came from."""
     rows = [
         ["Run", run_id],
@@ -119,6 +136,7 @@ def _hidden_about(run: Run, run_id: str) -> Sheet:
         ["Fleet file", run.path.name],
         ["Digest of the fleet file", run.digests["fleet"]],
         ["Digest of the rules", run.digests["rules"]],
+        *([what, place] for what, place in places.items()),
     ]
     columns = [Column("What", 30), Column("Value", 70)]
     return Sheet("About", columns, rows, filters=False, hidden=True)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Hashable, Iterable, Mapping
 from typing import Any
 
@@ -64,9 +63,7 @@ def offer_lines(own: pd.DataFrame, hazards: Mapping[str, Hazard]) -> list[str]:
     """What is offered: one visit on the lift a vehicle, then jobs with hours, parts and price."""
     offered = own[own["offered"]]
     looks = offered[offered["offer_kind"].eq("look")]
-    told = [
-        look_line(name, visit, hazards) for name, visit in looks.groupby("vehicle_id", sort=False)
-    ]
+    told = [look_line(visit, hazards) for _, visit in looks.groupby("vehicle_id", sort=False)]
     if len(told) > 2:
         hours = looks["hours"].sum()
         told = [f"A look at {words.plural(len(told), 'vehicle')}, about {hours:.1f} h in all."]
@@ -79,18 +76,37 @@ def offer_lines(own: pd.DataFrame, hazards: Mapping[str, Hazard]) -> list[str]:
     return [*told, *jobs] if starts_with_look else [*jobs, *told]
 
 
-def look_line(vehicle_id: object, visit: pd.DataFrame, hazards: Mapping[str, Hazard]) -> str:
+def look_line(visit: pd.DataFrame, hazards: Mapping[str, Hazard]) -> str:
     """One visit on the lift: which looks, how long, what they cost, whether one can wait for it."""
     looks = [hazards[name].look for name in visit["hazard_id"]]
     known = [look for look in looks if look is not None]
     minutes = round(float(visit["hours"].sum()) * 60 / 5) * 5
-    together = visit["look_cost"].iloc[0]
-    each = sum(look.cost.value for look in known)
-    cost = words.money(each if math.isnan(together) else together)
+    usd = look_price(visit, hazards)
+    cost = words.money(usd) if usd else "no charge"
+    if usd and visit["free"].any():
+        cost += ", no charge for the re-check of our own work"
     shown = "; ".join(look.title for look in known[:LOOKS_IN_A_LINE])
     more = f" and {len(known) - LOOKS_IN_A_LINE} more" if len(known) > LOOKS_IN_A_LINE else ""
     wait = ", while you wait" if minutes <= 60 else ""
-    return f"Look at {vehicle_id}, about {minutes} min{wait}, {cost}: {shown}{more}."
+    name = visit["vehicle_short"].iloc[0]
+    return f"Look at {name}, about {minutes} min{wait}, {cost}: {shown}{more}."
+
+
+def look_price(visit: pd.DataFrame, hazards: Mapping[str, Hazard]) -> float:
+    """What the looks of one visit cost (USD).
+
+    Looks that pricing put together have one shared price (``look_cost``, on each of their rows);
+    any other has its own.  A re-check of our own work has none: its part of a shared price, by
+    what the looks cost one by one, is taken off.
+    """
+    looks = {name: hazards[name].look for name in visit["hazard_id"]}
+    each = visit["hazard_id"].map({n: k.cost.value if k else 0.0 for n, k in looks.items()})
+    each, charged, shared = each.astype(float), ~visit["free"], visit["look_cost"].notna()
+    usd = float(each[charged & ~shared].sum())
+    if (charged & shared).any() and each[shared].sum() > 0.0:
+        part = each[charged & shared].sum() / each[shared].sum()
+        usd += float(visit.loc[shared, "look_cost"].iloc[0] * part)
+    return usd
 
 
 def job_line(alike: pd.DataFrame, hazard: Hazard) -> str:

@@ -9,7 +9,7 @@ import pandas as pd
 
 from riskcheck.actions.etiquette import RESULTS
 from riskcheck.reports import outreach_words, owner, words
-from riskcheck.reports.outreach_rows import vehicle_names
+from riskcheck.reports.outreach_rows import is_free, vehicle_names
 from riskcheck.reports.outreach_sheets import typed_cells, typed_columns
 from riskcheck.reports.run import Run
 from riskcheck.risk import policy_sheet
@@ -67,7 +67,7 @@ def coming_in(run: Run) -> Sheet:
             names[row["vehicle_id"]],
             "" if visit is None else visit["note"],
             owner.why(row, hazard, run.horizon_months),
-            owner.offer(row, hazard),
+            owner.offer(row, hazard, free=is_free(row)),
             row["hazard_id"],
             *typed_cells(row["contact"], row["vehicle_id"], row["hazard_id"], "coming_in"),
         ])  # fmt: skip
@@ -93,7 +93,7 @@ def next_visit(run: Run) -> Sheet:
     waiting = own[own["why_later"] == "next_visit"]
     for vehicle_id, these in waiting.groupby("vehicle_id", sort=False):
         told = [
-            owner.offer(row, run.rulebook.hazards[row["hazard_id"]])
+            owner.offer(row, run.rulebook.hazards[row["hazard_id"]], free=is_free(row))
             for row in these.to_dict("records")
         ]
         contact = str(these["contact"].iloc[0])

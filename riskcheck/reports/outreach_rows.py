@@ -16,7 +16,8 @@ COLUMNS = [
     "call", "reason_group", "customer_id", "customer", "channel", "phone", "email", "vehicle_id",
     "vehicle", "hazard_id", "evidence", "why", "ask", "say", "offer", "hours", "price",
     "cost_if_it_fails", "no_later_than", "how_soon", "need", "hazard", "offered", "offer_kind",
-    "parts", "because", "changed", "declined", "look_cost", "contact", "row_key",
+    "parts", "because", "changed", "declined", "look_cost", "free", "vehicle_short", "contact",
+    "row_key",
 ]  # fmt: skip
 VEHICLES_IN_A_LINE = 8
 FEW_VEHICLES = 2
@@ -26,9 +27,11 @@ ALSO_NAMED = 4
 def call_frame(run: Run) -> pd.DataFrame:
     """One row per exposure behind a contact, in calling order (``COLUMNS``), for outreach.csv."""
     calls = {contact["call"]: contact for contact in run.outreach.calls.to_dict("records")}
-    names = vehicle_names(run.fleet.vehicles)
+    names, known_as = vehicle_names(run.fleet.vehicles), names_for_owners(run.fleet.vehicles)
     records = [
-        _record(run, row, calls[row["call"]], names) for row in run.outreach.rows.to_dict("records")
+        _record(run, row, calls[row["call"]], names)
+        | {"vehicle_short": known_as[row["vehicle_id"]]}
+        for row in run.outreach.rows.to_dict("records")
     ]
     return pd.DataFrame(records, columns=COLUMNS)
 
@@ -53,7 +56,7 @@ def _record(
         "why": owner.why(row, hazard, run.horizon_months),
         "ask": hazard.words.ask,
         "say": owner.sentence(row, hazard, run.horizon_months),
-        "offer": owner.offer(row, hazard),
+        "offer": owner.offer(row, hazard, free=is_free(row)),
         "hours": row["offer_hours"],
         "price": prevent,
         "cost_if_it_fails": fail,
@@ -68,9 +71,31 @@ def _record(
         "changed": str(row.get("x_change") or ""),
         "declined": owner.refusal(row, outreach_words.SEASONS),
         "look_cost": float(row.get("x_look_cost", math.nan)),
+        "free": is_free(row),
         "contact": row["contact"],
         "row_key": row_key(row["contact"], row["vehicle_id"], row["hazard_id"], "vehicle"),
     }
+
+
+def is_free(row: Mapping[Hashable, Any]) -> bool:
+    """Whether a look is a re-check of our own work: our job opened it, or never proved itself."""
+    return row.get("need") == "ours" or (row["status"] == "unproven" and row["evidence"] == "none")
+
+
+def names_for_owners(vehicles: pd.DataFrame) -> dict[str, str]:
+    """Every vehicle as its owner knows it, by vehicle id: year, make, model and plate.
+
+    The shop's own number stands only where nothing else is on file.
+    """
+    names = {}
+    shown = vehicles.reindex(columns=["vehicle_id", "model_year", "make", "model", "plate"])
+    for row in shown.astype(object).where(shown.notna(), "").to_dict("records"):
+        year = f"{int(row['model_year'])}" if row["model_year"] != "" else ""
+        known = " ".join(str(part) for part in (year, row["make"], row["model"]) if part)
+        plate = f"plate {row['plate']}" if row["plate"] else ""
+        said = ", ".join(part for part in (known, plate) if part)
+        names[str(row["vehicle_id"])] = said or f"vehicle {row['vehicle_id']}"
+    return names
 
 
 def tier_reason(code: str) -> str:

@@ -80,12 +80,16 @@ def why(row: Row, hazard: Hazard, months: int) -> str:
     return f"{hazard.title}. {capital(held)}; {chance(row, hazard, months)}."
 
 
-def offer(row: Row, hazard: Hazard) -> str:
-    """What to offer: the cheapest look first where only a look can tell, else the job."""
+def offer(row: Row, hazard: Hazard, *, free: bool = False) -> str:
+    """What to offer: the cheapest look first where only a look can tell, else the job.
+
+    ``free``: the look re-checks our own work, so nobody is charged for it.
+    """
     look = hazard.look
     if look is None or row["evidence"] == "confirmed" or hazard.reveals == "by_itself":
         return capital(hazard.job.title)
-    minutes, price = f"{look.minutes.value:g} min", words.money(look.cost.value)
+    minutes = f"{look.minutes.value:g} min"
+    price = "no charge" if free else words.money(look.cost.value)
     return f"{capital(look.title)} ({minutes}, {price}); only if found: {hazard.job.title}"
 
 

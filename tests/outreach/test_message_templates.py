@@ -12,7 +12,8 @@ from riskcheck.reports.message_templates import KINDS, SHIPPED, Templates, marke
 CONTEXT = {
     "call": 1, "customer": "Will Fail", "greeting": "Will Fail", "phone": "+14065550100",
     "email": "", "address": "",
-    "notes": "", "last_contact": "", "did_they_come": "", "changed": "", "voicemail_only": False, "me": "Dana",
+    "notes": "", "last_contact": "", "did_they_come": "", "changed": "",
+    "voicemail_only": False, "me": "Dana",
     "shop": {"name": "A", "phone": "B", "address": "C", "email": "D"}, "as_of": "2026-10-01",
     "lead": {"vehicle": "V1", "vehicle_short": "your V1", "hazard": "h", "why": "w", "ask": "a?",
              "say": "about 4 of 100 (1 to 9)"},

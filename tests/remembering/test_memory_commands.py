@@ -122,7 +122,7 @@ def test_wrong_calls_say_what_would_be_right(say: Say, shop: Path):
         (("ledger", "show"), "--fleet"),
         (("record",), "one of the three"),
         (("record", "back.xlsx", "V1", "fuel=diesel"), "one of the three"),
-        (("record", "V1", "fuel=diesel", "--because", "x"), "--fleet"),
+        (("record", "V1", "fuel=diesel", "--because", "x"), "--fleet FLEET.xlsx"),
         (("record", "V1", "--fleet", "none.xlsx"), "no fleet file"),
         (("record", "V1", "--fleet", "fleet.xlsx"), "say what is so"),
         (("record", "V1", "fuel", "--fleet", "fleet.xlsx"), "fact=value"),
@@ -136,6 +136,29 @@ def test_wrong_calls_say_what_would_be_right(say: Say, shop: Path):
     with open_ledger(shop / FILE_NAME) as ledger:
         assert ledger.runs().empty
     assert say("changes", "fleet.xlsx")[0] == 2
+
+
+def test_a_workbook_leads_to_its_ledger_and_so_does_the_folder(
+    say: Say, shop: Path, monkeypatch: pytest.MonkeyPatch
+):
+    kept, away = shop / "data", shop / "elsewhere"
+    kept.mkdir()
+    away.mkdir()
+    (shop / "fleet.xlsx").rename(kept / "fleet.xlsx")
+    say("outreach", "data/fleet.xlsx", "--as-of", "2026-10-01", "--out", "out")
+    book = shop / "out/outreach.xlsx"
+    type_into(book, book, {"Result": "do not call again"})
+    monkeypatch.chdir(away)
+    code, out, _ = say("record", "../out/outreach.xlsx")
+    assert code == 0
+    assert "wish not to be contacted" in " ".join(out.split())
+    monkeypatch.chdir(shop)  # the ledger lies one folder down
+    assert say("record", "V1", "fuel=diesel", "--because", "seen")[0] == 0
+    assert say("record", "--undo")[0] == 0
+    shutil.copytree(kept, shop / "other")
+    code, _, err = say("record", "--undo")
+    assert code == 2
+    assert err.count("--ledger") == 2
 
 
 def test_of_several_facts_one_wrong_one_stops_all(say: Say, shop: Path):
