@@ -85,8 +85,8 @@ class ValueReader:
         found: list[tuple[int, Spot, frozenset[str]]] = []
         for index, clause in enumerate(clauses):
             said = {token.word for token in clause.tokens}
-            if _NUMBER not in said:
-                continue
+            if _NUMBER not in said or (clause.statement.elsewhere and not clause.named):
+                continue  # without a number, or of another machine ("lift battery 11.2v")
             text, starts = _text(clause)
             for rank in {rank for word in said for rank in self._under.get(word, ())}:
                 form = self._forms[rank]
