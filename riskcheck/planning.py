@@ -10,6 +10,7 @@ from pathlib import Path
 import pandas as pd
 
 from riskcheck import assessment, sheets
+from riskcheck.actions.known import Memory
 from riskcheck.actions.plan import (
     OUTCOME_COLUMNS,
     Asked,
@@ -107,9 +108,17 @@ def plan(
             effort=wanted.effort,
             outcomes=_outcomes(ledger),
             price_more=wanted.price_more,
+            memory=_memory(ledger),
         )
     )
     return Planned(judged, made, notes)
+
+
+def _memory(ledger: Ledger | None) -> Memory | None:
+    """What the ledger knows of talk with customers; None without one."""
+    if ledger is None:
+        return None
+    return Memory(contacts=ledger.contacts(), consents=ledger.consents())
 
 
 def _outcomes(ledger: Ledger | None) -> pd.DataFrame:

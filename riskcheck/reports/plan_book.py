@@ -21,6 +21,7 @@ STYLES = {
     "day": Style(border=True),
 }
 LARGEST_FLEETS = 12
+LATE = "Late, or why not placed"
 
 
 def workbook(plan: Plan, notes: Mapping[str, str] | None = None) -> Workbook:
@@ -57,7 +58,7 @@ def calendar(plan: Plan, names: Mapping[str, str]) -> Sheet:
         for place, bay in enumerate(bays):
             visits = own[own["bay"] == bay].to_dict("records")
             line.append("\n".join(_visit(visit, names, by_job, plan) for visit in visits))
-            late = any(by_job[j]["late_weeks"] for v in visits for j in v["jobs"].split("; "))
+            late = any(by_job[j]["late_days"] for v in visits for j in v["jobs"].split("; "))
             cells[len(rows), place + 1] = "late" if late else "day"
         line.append(float(own["hours"].sum()))
         if day.weekday() == 0 or not rows:
@@ -65,7 +66,7 @@ def calendar(plan: Plan, names: Mapping[str, str]) -> Sheet:
         rows.append(line)
     title = (
         f"Calendar from {plan.shop.weeks.start} to {plan.shop.weeks.days[-1]}",
-        "A cell marked LATE holds work that comes after its latest date (see Jobs for why).",
+        "LATE: after its latest date (Jobs says why). NO CALL: its customer " + plan_words.NO_CALL,
     )
     return Sheet("Calendar", columns, rows, title, styles, cells, freeze_columns=1, filters=False)
 
@@ -77,7 +78,8 @@ def _visit(
     plan: Plan,
 ) -> str:
     own = [by_job[one] for one in visit["jobs"].split("; ")]
-    late = "LATE " if any(job["late_weeks"] for job in own) else ""
+    late = "LATE " if any(job["late_days"] for job in own) else ""
+    late += "NO CALL " if own[0]["no_call"] else ""
     longer = f", {visit['days']} days" if visit["days"] > 1 else ""
     work = [str(job["name"]) or "booked" for job in own if job["kind"] != "look"]
     looks = sum(len(job["hazard_ids"]) for job in own if job["kind"] == "look")
@@ -87,40 +89,39 @@ def _visit(
 
 def jobs(plan: Plan, names: Mapping[str, str], notes: Mapping[str, str]) -> Sheet:
     """Every job with its day or the reason why it has none; this is the sheet to work in."""
-    reasons = {row["job_id"]: plan_words.reason(row) for row in plan.unplaced.to_dict("records")}
+    reasons = plan_words.reasons(plan)
     people = plan_words.customer_names(plan)
     columns = [
-        Column("Vehicle", 26, wrap=True),
-        Column("Customer or fleet", 24, wrap=True),
-        Column("Job", 46, wrap=True),
-        Column(back.PLANNED, 17, DAY, align="left"),
-        Column("Bay", 9),
-        Column("Hours", 8, "0.0"),
+        Column("Vehicle", 22, wrap=True),
+        Column("Customer or fleet", 22, wrap=True),
+        Column("Job", 40, wrap=True),
+        Column(back.PLANNED, 16, DAY, align="left"),
+        Column("Bay", 8),
+        Column("Hours", 7, "0.0"),
+        Column("No later than", 12, "yyyy-mm-dd", align="left"),
+        Column(LATE, 34, wrap=True),
         Column(back.KEEP, 16, choices=back.CHOICES, input_cell=True,
                hint="Holds on the next run of riskcheck plan into this folder."),
         Column(back.MOVE, 14, "yyyy-mm-dd", input_cell=True,
-               hint="A day in the week you want it in."),
+               hint="A day in the week you want it in, such as 2026-10-20."),
         Column(back.TOLD, 11, choices=("yes",), input_cell=True,
                hint="Yes once the customer has the date: moving it then costs the plan more."),
         Column(back.NOTE, 24, wrap=True, input_cell=True),
-        Column("No later than", 13, "yyyy-mm-dd", align="left"),
         Column("Because", 30, wrap=True),
-        Column("Late", 26, wrap=True),
         Column("Second-best week of", 13, "yyyy-mm-dd", align="left"),
         Column("It costs more", 12, "$#,##0"),
-        Column("Why not placed", 40, wrap=True),
         Column(back.RULED_OUT, 14),
         Column(back.JOB_ID, 30, hidden=True),
     ]  # fmt: skip
     rows = [
         [
-            names[job["vehicle_id"]], people.get(job["customer_id"], job["customer_id"]),
+            names[job["vehicle_id"]], _customer(job, people),
             plan_words.job_words(job, plan.asked.book), _date(job["date"]), job["bay"],
-            float(job["hours"]), *_typed(job, plan), notes.get(job["job_id"], ""),
-            _date(job["latest"]), plan_words.LATEST_WORDS.get(job["latest_reason"], ""),
-            plan_words.late_words(job), _date(job["second_week"]),
-            None if pd.isna(job["second_extra"]) else round(float(job["second_extra"])),
-            reasons.get(job["job_id"], ""), _ruled_out(job["job_id"], plan), job["job_id"],
+            float(job["hours"]), _date(job["latest"]),
+            reasons.get(job["job_id"], "") or plan_words.late_words(job, plan),
+            *_typed(job, plan), notes.get(job["job_id"], ""),
+            plan_words.LATEST_WORDS.get(job["latest_reason"], ""), *_second_best(job),
+            _ruled_out(job["job_id"], plan), job["job_id"],
         ]
         for job in _in_order(plan.jobs).to_dict("records")
     ]  # fmt: skip
@@ -128,7 +129,21 @@ def jobs(plan: Plan, names: Mapping[str, str], notes: Mapping[str, str]) -> Shee
         "Jobs: work in this sheet, save it, and run riskcheck plan again into the same folder",
         "Yellow cells are yours. The next plan keeps to them and changes as little else as it can.",
     )
-    return Sheet("Jobs", columns, rows, title, freeze_columns=1)
+    printed = [one.heading for one in columns].index(LATE) + 1
+    return Sheet("Jobs", columns, rows, title, freeze_columns=1, print_columns=printed)
+
+
+def _customer(job: Mapping[Any, Any], people: Mapping[str, str]) -> str:
+    """Whose it is, and whether nobody may call them in."""
+    name = people.get(job["customer_id"], job["customer_id"])
+    return f"{name} ({plan_words.NO_CALL})" if job["no_call"] else name
+
+
+def _second_best(job: Mapping[Any, Any]) -> list[object]:
+    """The second-best week and what it costs more; none for what is not to be driven."""
+    if pd.isna(job["second_extra"]) or plan_words.keeps_off_road(job):
+        return [None, None]
+    return [_date(job["second_week"]), round(float(job["second_extra"]))]
 
 
 def _typed(job: Mapping[Any, Any], plan: Plan) -> list[object]:
@@ -185,7 +200,7 @@ def _fleet(plan: Plan, names: Mapping[str, str], customer: str, called: str) -> 
         Column("Not planned because", 44, wrap=True),
         Column("Approved by", 14),
     ]
-    reasons = {row["job_id"]: plan_words.reason(row) for row in plan.unplaced.to_dict("records")}
+    reasons = plan_words.reasons(plan)
     length = dict(zip(plan.visits["visit_id"], plan.visits["days"], strict=True))
     rows: list[list[object]] = []
     for job in _in_order(plan.jobs[plan.jobs["customer_id"] == customer]).to_dict("records"):
@@ -195,7 +210,7 @@ def _fleet(plan: Plan, names: Mapping[str, str], customer: str, called: str) -> 
                 _date(job["date"]), names[job["vehicle_id"]],
                 plan_words.job_words(job, plan.asked.book), float(job["hours"]),
                 {0: "", 1: "same day"}.get(days, f"after {days} working days"),
-                _date(job["latest"]), plan_words.late_words(job), plan_words.other_week(job),
+                _date(job["latest"]), plan_words.late_words(job, plan), plan_words.other_week(job),
                 reasons.get(job["job_id"], ""), "",
             ]
         )  # fmt: skip

@@ -35,8 +35,15 @@ def calendar(plan: Plan) -> bytes:
         event.add("dtend", first + dt.timedelta(days=int(visit["days"])))
         event.add("summary", f"{visit['bay']}: {names[visit['vehicle_id']]}, "
                              f"{visit['hours']:.1f} h")  # fmt: skip
-        late = [text for job in own if (text := plan_words.late_words(job))]
-        lines = [*work, *(f"Late by {text}" for text in late[:1]), words.CAUTIONS[1]]
+        late = [text for job in own if (text := plan_words.late_words(job, plan))]
+        grave = [job for job in own if plan_words.keeps_off_road(job)]
+        lines = [
+            *(["Not to be driven until this is done"] if grave else []),
+            *work,
+            *(f"Late by {text}" for text in late[:1]),
+            *([f"Customer {plan_words.NO_CALL}"] if own[0]["no_call"] else []),
+            words.CAUTIONS[1],
+        ]
         event.add("description", "\n".join(lines))
         event.add("location", str(visit["bay"]))
         event.add("transp", "TRANSPARENT")

@@ -19,7 +19,7 @@ def summary(plan: Plan, written: Mapping[str, Path]) -> dict[str, object]:
         "jobs": len(plan.jobs),
         "placed": int(plan.jobs["date"].notna().sum()),
         "visits": len(plan.visits),
-        "late": int((plan.jobs["late_weeks"] > 0).sum()),
+        "late": int((plan.jobs["late_days"] > 0).sum()),
         "cost": {**asdict(plan.cost), "total": plan.cost.total},
         "bound": plan.solution.bound,
         "gap": plan.gap,

@@ -43,10 +43,11 @@ def draw(plan: Plan, kind: str = "svg") -> bytes:
     return out.getvalue()
 
 
-def _classes(plan: Plan) -> pd.Series:
+def classes(plan: Plan) -> pd.Series:
+    """Kind of each job by job id: late, latest (has a latest date and keeps it), other."""
     jobs = plan.jobs
-    found = np.where(jobs["late_weeks"] > 0, "late", "other")
-    found = np.where((jobs["late_weeks"] == 0) & jobs["latest"].notna(), "latest", found)
+    found = np.where(jobs["late_days"] > 0, "late", "other")
+    found = np.where((jobs["late_days"] == 0) & jobs["latest"].notna(), "latest", found)
     return pd.Series(found, index=jobs["job_id"])
 
 
@@ -56,7 +57,7 @@ def _weeks(axes: Any, plan: Plan) -> None:
     middle = np.arange(weeks.count) * 5 + 2.5
     placed = plan.jobs[plan.jobs["date"].notna()]
     at = np.array([weeks.week_of(day.date()) for day in placed["week_start"]], dtype=int)
-    own = placed["job_id"].map(_classes(plan)).to_numpy()
+    own = placed["job_id"].map(classes(plan)).to_numpy()
     floor = np.zeros(weeks.count)
     for name in ("late", "latest", "other"):
         hours = np.zeros(weeks.count)
@@ -78,7 +79,7 @@ def _bays(axes: Any, plan: Plan) -> None:
     weeks = plan.shop.weeks
     place = {day: number for number, day in enumerate(weeks.days)}
     names = [bay.name for bay in plan.shop.bays]
-    classes = _classes(plan)
+    kind_of = classes(plan)
     for row, bay in enumerate(plan.shop.bays):
         full = max(float(bay.hours.max()), 1e-9)
         for day, hours in enumerate(bay.hours):
@@ -86,7 +87,7 @@ def _bays(axes: Any, plan: Plan) -> None:
                 axes.bar(day + 0.5, 0.9, 1.0, row, color="0.95", linewidth=0)
         floor: dict[int, float] = {}
         for visit in plan.visits[plan.visits["bay"] == bay.name].to_dict("records"):
-            kinds = {classes[job] for job in visit["jobs"].split("; ")}
+            kinds = {kind_of[job] for job in visit["jobs"].split("; ")}
             name = next(kind for kind in ("late", "latest", "other") if kind in kinds)
             left = float(visit["hours"])
             for day in range(place[visit["date"].date()], len(weeks.days)):

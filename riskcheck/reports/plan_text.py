@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -34,6 +33,7 @@ def summary(plan: Plan, source: Path, written: Mapping[str, Path]) -> list[str]:
         "",
         *_late(plan),
         *_unplaced(plan),
+        *_no_call(plan),
         *_changed(plan),
         *_notes(plan),
         *_more(plan),
@@ -107,7 +107,7 @@ def _weeks(plan: Plan) -> list[str]:
         day = pd.Timestamp(weeks.week_start(week))
         jobs = plan.jobs[plan.jobs["week_start"] == day]
         visits = int((plan.visits["week_start"] == day).sum())
-        late = int((jobs["late_weeks"] > 0).sum())
+        late = int((jobs["late_days"] > 0).sum())
         lines.append(
             f"{weeks.week_start(week)!s:<12}{visits:>8}{len(jobs):>7}{booked[week]:>8.1f}"
             f"{limit[week]:>7.1f}{late or '':>8}".rstrip()
@@ -122,10 +122,13 @@ def _late(plan: Plan) -> list[str]:
     grave = behind[behind["tier"].eq(1)]
     people = behind["severity"].isin(["I", "II"]) | behind["evidence"].ne("none")
     lines = wrapped(
-        f"Late: {words.plural(len(behind), 'job')} after the latest date, because the weeks before "
-        f"are full or parts are not in; {people.sum():,} of them where people could be badly hurt "
-        "or there is a sign or a find. Worst first:"
+        f"Late: {words.plural(len(behind), 'job')} after the latest date; {people.sum():,} of them "
+        "where people could be badly hurt or there is a sign or a find. What holds them back (one "
+        "job may have two limits):"
     )
+    for said, count in plan_words.late_kinds(behind):
+        lines += wrapped(f"{count:>4}  {said}", " ", "       ")
+    lines.append("Worst first:")
     names = plan_words.vehicle_names(plan)
     for job in behind.head(FIRST_LATE).to_dict("records"):
         lines += wrapped(_late_line(job, names), "  ", "    ")
@@ -150,15 +153,43 @@ def _unplaced(plan: Plan) -> list[str]:
     if plan.unplaced.empty:
         return []
     lines = [f"Not placed: {words.plural(len(plan.unplaced), 'job')}"]
-    pairs = Counter(zip(plan.unplaced["reason_code"], plan.unplaced["detail"], strict=True))
-    for (code, detail), count in pairs.most_common():
-        limit = f" ({detail})" if detail else ""
-        lines += wrapped(f"{count:>4}  {plan_words.REASON_WORDS[code]}{limit}", " ", "       ")
+    rows = plan.unplaced.merge(plan.jobs[["job_id", "skill"]], on="job_id")
+    for said, own in plan_words.left_undone(rows, plan):
+        lines += wrapped(f"{len(own):>4}  {said}", " ", "       ")
+    by_hand = plan.unplaced[plan.unplaced["reason_code"].eq("forbidden")]["job_id"]
+    for job in plan.jobs[plan.jobs["job_id"].isin(by_hand)].to_dict("records"):
+        if plan_words.keeps_off_road(job):
+            name = plan_words.vehicle_names(plan)[job["vehicle_id"]]
+            lines += wrapped(
+                f"{name} STAYS OFF THE ROAD: {plan_words.short_words(job)} was forbidden by hand, "
+                "and people could be hurt by what was found there. It is not driven until this is "
+                "done, here or elsewhere."
+            )
     return [*lines, ""]
+
+
+def _no_call(plan: Plan) -> list[str]:
+    own = plan.jobs[plan.jobs["no_call"]]
+    if own.empty:
+        return []
+    cars = plan_words.some(plan_words.vehicle_names(plan)[one] for one in own["vehicle_id"])
+    return [
+        *wrapped(
+            f"Not to be called: {words.plural(len(own), 'job')} of "
+            f"{words.plural(own['customer_id'].nunique(), 'customer')} who asked for no calls "
+            f"({cars}). A letter, or when the vehicle is here anyway; their days are only held."
+        ),
+        "",
+    ]
 
 
 def _notes(plan: Plan) -> list[str]:
     lines = []
+    for left in plan.sold.to_dict("records"):
+        lines += wrapped(
+            f"{plan_words.vehicle_names(plan)[left['vehicle_id']]} is {left['why']}: "
+            f"{left['what'] or 'booked work'} on {left['date']:%Y-%m-%d} is left out."
+        )
     for job_id, code in plan.dropped_pins:
         lines += wrapped(
             f"A pin could not be kept: {job_id}: {plan_words.REASON_WORDS.get(code, code)}."

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 import pandas as pd
@@ -25,11 +26,12 @@ LATEST_WORDS = {
     "fixed": "a fixed date, less the days kept for repairs",
 }
 REASON_WORDS = {
-    "no_one_qualified": "nobody on the technicians sheet is listed for this skill",
+    "no_one_qualified": "nobody on the technicians sheet is listed for the skill it asks for",
     "no_bay": "no bay takes this vehicle or has what the job needs",
     "forbidden": "forbidden by hand",
     "pinned_elsewhere": "pinned by hand to a week that cannot hold it",
     "parts": "parts do not arrive before these weeks end",
+    "notice": "its customer is told ahead, and the first day after that is not in these weeks",
     "too_early": "its time begins after these weeks",
     "vehicle_away": "the vehicle is away",
     "labour": "no hours left of the people who may do it",
@@ -41,6 +43,8 @@ REASON_WORDS = {
     "rides": "not worth a visit of its own: it goes on the vehicle's next ticket",
     "past": "that week is over",
 }
+NAMED = ("forbidden", "pinned_elsewhere", "no_bay")
+NAMES_SHOWN = 6
 ASSUMED_WORDS = {
     "hours": "bay hours a week (policy figure bay_hours_per_week) where no hours sheet gives them",
     "technicians": "that everyone in the shop may do every job: there is no technicians sheet",
@@ -102,19 +106,134 @@ def short_words(job: Mapping[Any, Any]) -> str:
     return first.get(str(job["kind"]), "") + (str(job["name"]) or KIND_WORDS[str(job["kind"])])
 
 
-def reason(row: Mapping[Any, Any]) -> str:
+def reasons(plan: Plan) -> dict[str, str]:
+    """``reason`` by job id."""
+    return {str(row["job_id"]): reason(row, plan) for row in plan.unplaced.to_dict("records")}
+
+
+def reason(row: Mapping[Any, Any], plan: Plan) -> str:
     """Why a job is left undone, with the limit and the weeks in which it binds."""
-    said = REASON_WORDS[str(row["reason_code"])]
-    if row["detail"] and row["reason_code"] in ("labour", "bay", "spares"):
-        said += f" ({row['detail']})"
-    return f"{said} ({words.plural(int(str(row['weeks'])), 'week')})"
+    code = str(row["reason_code"])
+    weeks = words.plural(int(str(row["weeks"])), "week")
+    if code == "no_one_qualified":
+        job = plan.jobs.set_index("job_id").loc[row["job_id"]]
+        return f"{REASON_WORDS[code]}, {job['skill']!r} ({vehicle_names(plan)[job['vehicle_id']]})"
+    said = REASON_WORDS[code]
+    if row["detail"] and code in ("labour", "bay", "spares"):
+        said += f" ({_whose(str(row['detail']), plan)})"
+    return f"{said} ({weeks})"
+
+
+def left_undone(rows: pd.DataFrame, plan: Plan) -> list[tuple[str, pd.DataFrame]]:
+    """Jobs left undone by reason, most first: what is said of each kind, vehicles named where a
+    person has to act, and its rows (``rows``: the plan's unplaced jobs with their skill).
+    """
+    by_skill = rows["skill"].where(rows["reason_code"].eq("no_one_qualified"), "")
+    found = []
+    for key, own in rows.groupby(["reason_code", "detail", by_skill], sort=True):
+        code, detail, skill = (str(part) for part in key)
+        said = REASON_WORDS[code]
+        if skill:
+            said += f", {skill!r}"
+        if detail:
+            said += f" ({_whose(detail, plan)})"
+        if skill or code in NAMED:
+            cars = vehicle_names(plan)
+            said += ": " + some(cars[one] for one in own["vehicle_id"])
+        found.append((said, own))
+    return sorted(found, key=lambda one: -len(one[1]))
+
+
+def some(names: Iterable[str]) -> str:
+    """A few names, without repeats, and how many more."""
+    own = list(dict.fromkeys(names))
+    more = f" and {len(own) - NAMES_SHOWN} more" if len(own) > NAMES_SHOWN else ""
+    return ", ".join(own[:NAMES_SHOWN]) + more
+
+
+def _whose(detail: str, plan: Plan) -> str:
+    """A limit's detail with the fleet's name in place of its customer id."""
+    people = customer_names(plan)
+    for customer, kind, most in plan.setup.spare_names:
+        if detail == f"{kind} of {customer}":
+            return f"{kind} of {people.get(customer, customer)}, {most} at once"
+    return detail
 
 
 def late(jobs: pd.DataFrame) -> pd.DataFrame:
-    """Jobs that come after their latest date, worst first."""
-    behind = jobs[jobs["late_weeks"] > 0]
+    """Jobs whose day comes after their latest date, worst first."""
+    behind = jobs[jobs["late_days"] > 0]
     ranked = behind.assign(first=behind["tier"].where(behind["tier"] > 0, 4))
     return ranked.sort_values(["first", "severity", "rank"], kind="stable")
+
+
+LATE_WORDS = {
+    "plan_begins": "the plan begins after that date",
+    "notice": "the customer is told {notice} working days ahead",
+    "parts": "parts take {lead:.0f} days from today",
+    "too_early": "its time begins after that date",
+    "by_hand": "put there by hand",
+    "kept": "the day of the last plan is kept",
+    "no_earlier_day": "no earlier day of that week has room for the visit",
+    "labour": "no hours left of {of}",
+    "bay": "no hours left in {of}",
+    "spares": "no more may be out at once: {of}",
+    "visit_hours": "all its work is more than one bay-day",
+    "no_bay_day": "no single bay-day is long enough",
+    "vehicle_away": "the vehicle is away",
+    "forbidden": "earlier weeks are forbidden by hand",
+    "dearer": "it fits earlier, but costs more there than waiting does",
+    "pinned_elsewhere": "put there by hand",
+    "no_one_qualified": "nobody listed for its skill",
+    "no_bay": "no bay that takes it",
+}
+LATE_KINDS = {
+    "notice": "the days of notice before a first booking",
+    "parts": "parts that take longer",
+    "labour": "hours of the people who may do it",
+    "bay": "bay hours",
+    "spares": "vehicles of one type out at once",
+    "by_hand": "put there by hand",
+    "kept": "the last plan's day is kept",
+}
+
+
+def late_words(job: Mapping[Any, Any], plan: Plan) -> str:
+    """How many days late a job is and the limits that make it so, "" if it is not late."""
+    if not job["late_days"]:
+        return ""
+    why = "; then ".join(
+        LATE_WORDS[code].format(
+            notice=int(plan.asked.book.policy.plan.notice_days.value),
+            lead=float(job["lead_days"]),
+            of=_who_is_short(job, of, plan) if code == "labour" else _whose(of, plan),
+        )
+        for code, of in job["late_why"]
+    )
+    return f"{words.plural(int(job['late_days']), 'day')}: {why}"
+
+
+def _who_is_short(job: Mapping[Any, Any], names: str, plan: Plan) -> str:
+    """The people of a limit; said to be the only one where nobody else may do the job."""
+    able = [plan.shop.technicians[place].name for place in sorted(plan.shop.who(job["skill"]))]
+    return f"{names}, the only one for {job['skill']!r}" if able == [names] and names else names
+
+
+def late_kinds(jobs: pd.DataFrame) -> list[tuple[str, int]]:
+    """Limits that make jobs late, with how many jobs each holds back, most first."""
+    codes = [code for why in jobs["late_why"] for code in {code for code, _ in why}]
+    counts = Counter(codes)
+    order = sorted(counts, key=lambda code: (-counts[code], code))
+    return [(LATE_KINDS.get(code, LATE_WORDS[code]), counts[code]) for code in order]
+
+
+NO_CALL = "may not be called: a letter, or when it is here anyway"
+
+
+def keeps_off_road(job: Mapping[Any, Any]) -> bool:
+    """Whether the vehicle is not to be driven before this job is done."""
+    grave = job["evidence"] == "confirmed" and job["severity"] in ("I", "II")
+    return bool(int(job["tier"]) == 1 or grave)
 
 
 WAITING_SHOWN = 10
@@ -134,21 +253,12 @@ DECISION_WORDS = {
 }
 
 
-def late_words(job: Mapping[Any, Any]) -> str:
-    """How late a job is and why, "" if it is not."""
-    if not job["late_weeks"]:
-        return ""
-    why = {
-        "start": "parts or notice" if job["part"] else "notice",
-        "full": "the weeks before are full",
-    }
-    return f"{words.plural(int(job['late_weeks']), 'week')}: {why[str(job['late_reason'])]}"
-
-
 def other_week(job: Mapping[Any, Any]) -> str:
     """The second-best week and what it costs more."""
     if pd.isna(job["date"]):
         return ""
+    if keeps_off_road(job):
+        return "none: it stays off the road until this is done"
     if pd.isna(job["second_week"]):
         return "no other week has room"
     extra = float(job["second_extra"])

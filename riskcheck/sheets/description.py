@@ -49,7 +49,8 @@ class Sheet:
 
     ``row_styles`` and ``cell_styles`` name a style of the workbook by row (from 0) or by
     (row, column).  ``spare_rows`` extends drop-downs and formats below the last row.
-    ``row_heights`` fixes the height (points) of rows with wrapped text.
+    ``row_heights`` fixes the height (points) of rows with wrapped text.  ``print_columns``: only
+    so many, from the left, go on paper (0: all).
     """
 
     name: str
@@ -66,6 +67,7 @@ class Sheet:
     spare_rows: int = 0
     hidden: bool = False
     tab_colour: str = ""
+    print_columns: int = 0
 
 
 DEFAULT_STYLES: dict[str, Style] = {

@@ -192,6 +192,9 @@ def _write_page(target: Worksheet, sheet: Sheet, heading_row: int) -> None:
         if sheet.filters and sheet.rows:
             last = heading_row + len(sheet.rows)
             target.auto_filter.ref = f"A{heading_row}:{last_letter}{last}"
+    if sheet.print_columns:
+        last = heading_row + max(1, len(sheet.rows))
+        target.print_area = f"A1:{get_column_letter(sheet.print_columns)}{last}"
     target.page_setup.orientation = "landscape" if sheet.landscape else "portrait"
     target.page_margins = PageMargins(
         left=0.4, right=0.4, top=0.5, bottom=0.7, header=0.3, footer=0.3

@@ -38,6 +38,7 @@ def asked(seed: int, vehicles: int = 12, weeks: int = 4, **changes: Any) -> Aske
                 "fleet": ["Parcel runs", "", ""],
             }
         ),
+        contacts=shaped(model.CONTACT_COLUMNS, []),
         **_sheets(dice, cars["vehicle_id"].tolist()),
     )
     usage = SimpleNamespace(
@@ -69,6 +70,7 @@ def _cars(dice: np.random.Generator, count: int) -> pd.DataFrame:
             "model": [name[1] for name in named],
             "engine": "D3.0",
             "duty": [("van", "bus", "retail")[number % 3] for number in range(count)],
+            "state": "active",
             "gvwr_lb": dice.choice([6_000.0, 14_500.0, np.nan], count),
         }
     )

@@ -38,7 +38,7 @@ def test_no_plan_breaks_a_sheet(seed: int, vehicles: int, weeks: int) -> None:
     assert plan.gap >= -1e-9
     assert plan.first_come.total >= plan.solution.bound - 1e-6
     assert set(plan.unplaced["reason_code"]) <= set(ORDER)
-    assert all(plan_words.reason(row) for row in plan.unplaced.to_dict("records"))
+    assert all(plan_words.reason(row, plan) for row in plan.unplaced.to_dict("records"))
     text = plan_text.summary(plan, Path("fleet.xlsx"), {})
     assert max(len(line) for line in text) <= 80
 
@@ -203,7 +203,7 @@ def test_safety_is_not_delayed_to_share_a_visit() -> None:
     plan = make_plan(dataclasses.replace(asked, exposures=row))
     fault = plan.jobs[plan.jobs["tier"] == 1].iloc[0]
     assert fault["date"] <= pd.Timestamp("2026-10-06")
-    assert fault["late_weeks"] == 0
+    assert fault["late_days"] == 0
 
 
 def test_inspection_is_booked_before_its_date_with_days_for_repairs() -> None:

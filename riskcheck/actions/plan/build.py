@@ -168,7 +168,7 @@ def _blocked(
         if not pd.isna(row["day_fixed"]):
             usable &= days == np.datetime64(pd.Timestamp(row["day_fixed"]).date())
         late_enough = weeks.per_week(np.arange(len(days)) >= earliest[job]) > 0
-        blocked[job, ~late_enough] = "parts" if row.get("part") else "too_early"
+        blocked[job, ~late_enough] = str(row["waits_for"]) or "too_early"
         blocked[job, weeks.per_week(free[job]) == 0] = "vehicle_away"
         blocked[job, (weeks.per_week(usable) == 0) & (blocked[job] == "")] = "vehicle_away"
         _wish(blocked[job], str(row["job_id"]), shop, wishes)

@@ -9,13 +9,14 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
+from riskcheck.actions.known import Memory
 from riskcheck.actions.plan.batches import batch_frame, batches_of, together
 from riskcheck.actions.plan.booked import booked_jobs
 from riskcheck.actions.plan.build import Setup, holds, setup_of
 from riskcheck.actions.plan.days import Visit, Wanted, into_days
 from riskcheck.actions.plan.improve import improve
 from riskcheck.actions.plan.jobs import Jobs, jobs_of
-from riskcheck.actions.plan.losses import latest_weeks
+from riskcheck.actions.plan.lateness import with_lateness
 from riskcheck.actions.plan.more import Worth, worth_of_more
 from riskcheck.actions.plan.parts import order_list, parts_for, with_parts
 from riskcheck.actions.plan.problem import Costs, Floats, Ints, Problem, costs
@@ -26,6 +27,7 @@ from riskcheck.actions.plan.second_best import second_best
 from riskcheck.actions.plan.shop import PAID_HOURS_A_DAY, Shop, shop_of
 from riskcheck.actions.plan.simple import earliest_fit
 from riskcheck.actions.plan.solve import Effort, Solution, solve
+from riskcheck.actions.plan.talk import Talk, talk_of
 from riskcheck.actions.plan.trials import trial_frame
 from riskcheck.actions.plan.weeks import Weeks
 from riskcheck.actions.plan.wishes import Wishes, pins_of
@@ -50,7 +52,7 @@ class Asked:
     """What is planned: an assessed fleet, its weeks, and what people have settled already.
 
     ``outcomes``: vehicle_id, hazard_id, outcome of looks and jobs done; ``price_more``: solve again
-    for the worth of one more of what is short.
+    for the worth of one more of what is short; ``memory``: what the ledger knows of talk.
     """
 
     exposures: pd.DataFrame
@@ -65,21 +67,24 @@ class Asked:
     effort: Effort = field(default_factory=Effort)
     outcomes: pd.DataFrame = field(default_factory=no_outcomes)
     price_more: bool = False
+    memory: Memory | None = None
 
 
 @dataclass(frozen=True, eq=False)
 class Plan:
     """A plan and what is proven of it.
 
-    jobs: one row a job, with week_start and date (NaT where undone), bay, late_weeks, last_date
-    (of the plan before, NaT), told, second_week (NaT: none) and second_extra (USD);
+    jobs: one row a job, with week_start and date (NaT where undone), bay, late_days and late_why
+    (``lateness``), no_call (its customer refused calls), last_date (of the plan before, NaT), told,
+    second_week (NaT: none) and second_extra (USD);
     visits (``VISIT_COLUMNS``); unplaced: reasons;
     beyond: jobs that this plan did not look at, next in line; orders: parts; moved: pushed to a
     later week because no bay-day was left; dropped_pins: (job id, reason code); idle_pins: rows of
     the pins sheet that no job answers to.  ``value``: objective in USD of the weeks solved,
     ``cost`` of the plan as it stands, ``bound``: no plan can cost less; first_come,
     highest_risk: cost of the two simple policies.  batches, trials: the same job on many vehicles;
-    worth: what one more of something would save; wishes: all that were kept to.
+    worth: what one more of something would save; wishes: all that were kept to; sold: booked
+    work of vehicles that are no longer there (vehicle_id, why, what, date), left out.
     """
 
     asked: Asked
@@ -102,6 +107,7 @@ class Plan:
     trials: pd.DataFrame
     worth: tuple[Worth, ...]
     wishes: Wishes
+    sold: pd.DataFrame
 
     @property
     def gap(self) -> float:
@@ -126,7 +132,8 @@ class Plan:
 def make_plan(asked: Asked) -> Plan:
     """Plan the weeks; raises nothing on account of the data: what cannot be placed is listed."""
     policy = asked.book.policy
-    jobs, beyond = _jobs(asked)
+    talk = talk_of(asked.fleet, asked.as_of, asked.memory)
+    jobs, beyond, sold = _jobs(asked, talk)
     known = parts_for(asked.book.hazards, asked.fleet.parts)
     jobs = Jobs(with_parts(jobs.frame, known, policy.plan, asked.as_of), jobs.loss)
     shop = shop_of(asked.fleet, policy, asked.weeks)
@@ -145,7 +152,9 @@ def make_plan(asked: Asked) -> Plan:
     together(room, batches, policy.plan)
     wanted = _wanted(jobs.frame, asked.weeks, setup, wishes)
     visits, pushed = into_days(setup, shop, room, wanted, policy.plan.walk_in_reserve.value)
-    frame = _second(_dated(jobs.frame, setup, shop, visits, wishes), room, asked.weeks)
+    frame = _dated(jobs.frame, setup, shop, visits, wishes)
+    frame = with_lateness(frame, setup, room, asked.weeks, wishes, pushed)
+    frame = _second(frame, room, asked.weeks)
     squeezed = frozenset(job for job, _, later in pushed if later < 0)
     overtime = float(solution.overtime.sum())
     return Plan(
@@ -171,6 +180,7 @@ def make_plan(asked: Asked) -> Plan:
         trials=trial_frame(frame, asked.exposures, kinds, asked.outcomes, asked.book),
         worth=_worth(asked, setup, room, solution),
         wishes=wishes,
+        sold=sold,
     )
 
 
@@ -197,20 +207,33 @@ def _worth(asked: Asked, setup: Setup, room: Room, solution: Solution) -> tuple[
     return tuple(worth_of_more(room, solution, setup.spare_names, (day, bay_day), asked.effort))
 
 
-def _jobs(asked: Asked) -> tuple[Jobs, Jobs]:
-    """The jobs to plan, booked work first; and those that are next in line."""
+def _jobs(asked: Asked, talk: Talk) -> tuple[Jobs, Jobs, pd.DataFrame]:
+    """The jobs to plan, booked work first; those that are next in line; booked work left out."""
     book = asked.book
     booked = booked_jobs(asked.fleet, asked.usage, book.policy.plan, asked.as_of, asked.weeks)
-    found = jobs_of(asked.exposures, book, asked.as_of, asked.weeks, asked.horizon_months)
+    here = asked.exposures[~asked.exposures["vehicle_id"].isin(list(talk.gone))]
+    found = jobs_of(here, book, asked.as_of, asked.weeks, asked.horizon_months)
     if asked.customers:
         booked, found = (
             one.keep(np.flatnonzero(one.frame["customer_id"].isin(asked.customers)))
             for one in (booked, found)
         )
+    gone = booked.frame["vehicle_id"].isin(list(talk.gone)).to_numpy(dtype=bool)
+    left = booked.frame[gone]
+    sold = pd.DataFrame(
+        {
+            "vehicle_id": left["vehicle_id"],
+            "why": left["vehicle_id"].map(talk.gone),
+            "what": left["name"],
+            "date": left["latest"],
+        }
+    )
     order = found.frame["rank"].to_numpy(dtype=float).argsort(kind="stable")
     most = int(book.policy.plan.jobs_most.value)
     chosen, later = np.sort(order[:most]), np.sort(order[most:])
-    return booked.and_(found.keep(chosen)), found.keep(later)
+    jobs = booked.keep(np.flatnonzero(~gone)).and_(found.keep(chosen))
+    no_call = jobs.frame["customer_id"].isin(list(talk.no_call))
+    return Jobs(jobs.frame.assign(no_call=no_call), jobs.loss), found.keep(later), sold
 
 
 def _by_rank(frame: pd.DataFrame) -> Ints:
@@ -250,7 +273,7 @@ def _wanted(frame: pd.DataFrame, weeks: Weeks, setup: Setup, wishes: Wishes) -> 
 def _dated(
     frame: pd.DataFrame, setup: Setup, shop: Shop, visits: list[Visit], wishes: Wishes
 ) -> pd.DataFrame:
-    """Jobs with their week, date and bay, and how many weeks after their latest date that is."""
+    """Jobs with their week, date, bay and visit, and what was settled of each before."""
     out = frame.assign(
         week_start=pd.Series(pd.NaT, index=frame.index, dtype="datetime64[s]"),
         date=pd.Series(pd.NaT, index=frame.index, dtype="datetime64[s]"),
@@ -263,21 +286,6 @@ def _dated(
         out.loc[jobs, "date"] = pd.Timestamp(shop.weeks.day(visit.day)).as_unit("s")
         out.loc[jobs, "bay"] = shop.bays[visit.bay].name
         out.loc[jobs, "visit_id"] = _visit_id(visit, setup, shop)
-    due = latest_weeks(out["latest"], shop.weeks)
-    # Where the date was past before anyone could be told, late counts from the first day that
-    # notice and parts allow; a found fault or a sign of harm counts from its own date.
-    able = latest_weeks(out["earliest"], shop.weeks)
-    waits = (out["tier"].ne(1) & out["earliest"].notna() & out["latest"].notna()).to_numpy()
-    due = np.where(waits, np.maximum(due, able), due)
-    week = np.array(
-        [shop.weeks.week_of(d.date()) if pd.notna(d) else -1 for d in out["week_start"]]
-    )
-    out["late_weeks"] = np.where(week >= 0, np.maximum(week - due, 0), 0)
-    out["late_reason"] = np.where(
-        out["late_weeks"].eq(0),
-        "",
-        np.where(out["earliest"].notna() & (able >= week), "start", "full"),
-    )
     out["last_date"] = pd.to_datetime(
         [str(wishes.last[j].day) if j in wishes.last else "" for j in out["job_id"]]
     )

@@ -5,11 +5,12 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Mapping
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from riskcheck.actions.plan.jobs import JOB
+from riskcheck.actions.plan.jobs import JOB, LOOK
 from riskcheck.rulebook.model import Hazard
 from riskcheck.rulebook.plan_policy import PlanPolicy
 
@@ -41,7 +42,8 @@ def with_parts(
     plan: PlanPolicy,
     as_of: dt.date,
 ) -> pd.DataFrame:
-    """Jobs with ``part``, ``lead_days`` and the earliest date that their parts allow.
+    """Jobs with ``part``, ``lead_days``, the earliest date that their parts allow, and what sets
+    that date in ``waits_for``: parts, notice, too_early (its window), "" for nothing.
 
     What is on hand goes to the jobs in the order of the call list; the others wait for an order
     placed today.  A part that is not on the sheet takes the policy's lead time.
@@ -50,6 +52,7 @@ def with_parts(
     jobs = frame.to_dict("records")
     part, lead_days = [""] * len(jobs), [0.0] * len(jobs)
     lead_known, earliest = [False] * len(jobs), frame["earliest"].tolist()
+    waits_for = [_window(job) for job in jobs]
     left: dict[str, float] = {}
     for place in sorted(np.flatnonzero(needs), key=lambda job: (jobs[job]["rank"], job)):
         row = known.get(str(jobs[place]["hazard_ids"][0]))
@@ -63,10 +66,22 @@ def with_parts(
         lead_days[place] = plan.part_lead_days.value if math.isnan(lead) else lead
         arrives = pd.Timestamp(as_of) + pd.Timedelta(days=math.ceil(lead_days[place]))
         before = earliest[place]
-        earliest[place] = arrives if pd.isna(before) else max(arrives, before)
+        if pd.isna(before) or arrives > before:
+            earliest[place], waits_for[place] = arrives, "parts"
     return frame.assign(
-        part=part, lead_days=lead_days, lead_known=lead_known, earliest=pd.to_datetime(earliest)
+        part=part,
+        lead_days=lead_days,
+        lead_known=lead_known,
+        earliest=pd.to_datetime(earliest),
+        waits_for=waits_for,
     )
+
+
+def _window(job: Mapping[Any, Any]) -> str:
+    """What sets a job's first date before its parts are looked at."""
+    if pd.isna(job["earliest"]):
+        return ""
+    return "notice" if job["kind"] in (JOB, LOOK) else "too_early"
 
 
 def order_list(

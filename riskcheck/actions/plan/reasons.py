@@ -13,7 +13,7 @@ from riskcheck.actions.plan.room import Room
 COLUMNS = ("job_id", "vehicle_id", "reason_code", "detail", "weeks", "figures")
 # Where two reasons hold in as many weeks, the one that a person can act on first.
 ORDER = (
-    "no_one_qualified", "no_bay", "forbidden", "pinned_elsewhere", "parts", "too_early",
+    "no_one_qualified", "no_bay", "forbidden", "pinned_elsewhere", "parts", "notice", "too_early",
     "vehicle_away", "labour", "bay", "spares", "visit_hours", "no_bay_day", "not_worth", "rides",
 )  # fmt: skip
 
@@ -33,7 +33,7 @@ def reasons(
         for week in _weeks_that_count(setup, int(job)):
             fits = "no_bay_day" if int(job) in squeezed_out else "not_worth"
             fits = "rides" if frame.at[job, "rides"] else fits
-            found[_reason(setup, room, int(job), week, fits)] += 1
+            found[limit_of(setup, room, int(job), week, fits)] += 1
         (code, detail), weeks = min(
             found.items(), key=lambda item: (-item[1], ORDER.index(item[0][0]), item[0][1])
         )
@@ -61,7 +61,8 @@ def _weeks_that_count(setup: Setup, job: int) -> list[int]:
     return [int(week) for week in weeks]
 
 
-def _reason(setup: Setup, room: Room, job: int, week: int, fits: str) -> tuple[str, str]:
+def limit_of(setup: Setup, room: Room, job: int, week: int, fits: str) -> tuple[str, str]:
+    """What keeps a job that is not placed out of a week, as (code, of what); ``fits``: nothing."""
     blocked = str(setup.blocked[job, week])
     if blocked:
         return blocked, ""
