@@ -33,7 +33,7 @@ _NO_TALK = {f"last_{name}": "" for name in LAST}
 
 
 def contacts_of(calling: pd.DataFrame, known: Known, policy: Policy) -> pd.DataFrame:
-    """Contacts in order of their best row (``COLUMNS``); ``reason`` is "" where one is made.
+    """Contacts by tier, then by their best row (``COLUMNS``); ``reason`` is "" where one is made.
 
     ``calling``: rows in rank order with contact, need, offer_hours, offered.  ``changed`` holds
     what is new since the customer last said no, as "miles:3200; season:before_frost; moved:2".
@@ -48,7 +48,8 @@ def contacts_of(calling: pd.DataFrame, known: Known, policy: Policy) -> pd.DataF
         log = logs.get(summary["customer_id"], known.log.iloc[:0])
         records.append(summary | _manner(summary, own, log, (known, policy, words)))
     frame = pd.DataFrame(records, columns=COLUMNS)
-    return frame.sort_values("rank", kind="stable").reset_index(drop=True)
+    # People first: a settled order from an earlier run may hold a money row above them.
+    return frame.sort_values(["tier", "rank"], kind="stable").reset_index(drop=True)
 
 
 def _details(customers: pd.DataFrame) -> dict[str, dict[str, str]]:

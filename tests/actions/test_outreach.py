@@ -106,6 +106,24 @@ def test_every_ranked_exposure_ends_somewhere() -> None:
     assert set(plan.coming_in["vehicle_id"]) == {"V2"}
 
 
+def test_people_are_called_before_money_whatever_the_order_of_the_last_list() -> None:
+    frame = exposures(("A", "C1", 4, BELT), ("B", None, 3, HOSE), ("C", None, 2, HOSE))
+    plan = plan_outreach(frame, known(), BOOK)
+    assert plan.calls["tier"].tolist() == [2, 3, 4]
+
+
+@pytest.mark.parametrize("tier", [1, 2])
+def test_nothing_holds_back_what_was_found(tier: int) -> None:
+    yesterday = pd.Timestamp(AS_OF) - pd.Timedelta(days=1)
+    for result in ("declined", "talked", "no_answer", "booked", "opt_out", "done_elsewhere"):
+        log = pd.DataFrame(
+            [("C1", "A", HOSE, yesterday, "call", "", result, "")], columns=LOG_COLUMNS[:8]
+        )
+        plan = plan_outreach(exposures(("A", "C1", tier, HOSE)), known(log), BOOK)
+        wanted = "letter" if result == "opt_out" else "call"
+        assert plan.calls["channel"].tolist() == [wanted], result
+
+
 @pytest.mark.parametrize("seed", range(20))
 def test_the_cut_is_what_a_clerk_with_a_list_would_cut(seed: int) -> None:
     """Walk down the list, adding up what is likely to be booked and the attempts it takes."""
