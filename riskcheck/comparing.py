@@ -41,10 +41,10 @@ class Comparison:
     """Two rulebooks on one fleet.
 
     ``changes``: every entry that differs.  ``pairs``: one row per vehicle-hazard pair that comes
-    out differently: vehicle_id, hazard_id, move (enters | leaves | moves), then for each name of
-    COMPARED the columns NAME_before and NAME_after (missing where the pair was not judged or not
-    ranked), ``why`` (tuple of the Changes that bear on it); most pressing first.  ``pushed``:
-    pairs that only changed places in the list because others came, went or moved.
+    out differently: vehicle_id, hazard_id, move (enters | leaves | moves | starts | stops), then
+    for each name of COMPARED the columns NAME_before and NAME_after (missing where the pair was
+    not judged or not ranked), ``why`` (tuple of the Changes that bear on it); most pressing first.
+    ``pushed``: pairs that only changed places in the list because others came, went or moved.
     """
 
     path: Path
@@ -69,7 +69,8 @@ def compare_rulebooks(
     """Judge the fleet at ``path`` by two rulebooks and say what comes out differently.
 
     A pair *enters* when it has a place in the list only afterwards, *leaves* when it had one only
-    before, and *moves* when its status, evidence, tier or a figure differs.  Raises what
+    before, and *moves* when its status, evidence, tier or a figure differs.  One that is judged by
+    one of the rulebooks only and has no place in the list *starts* or *stops*.  Raises what
     ``assessment.assess`` raises.
     """
     source = Path(path)
@@ -101,6 +102,9 @@ def _pairs(
     move = pd.Series("moves", index=joined.index, dtype=object)
     move[ranked_after & ~ranked_before] = "enters"
     move[ranked_before & ~ranked_after] = "leaves"
+    unlisted = ~ranked_before & ~ranked_after
+    move[unlisted & joined["status_before"].isna()] = "starts"
+    move[unlisted & joined["status_after"].isna()] = "stops"
     pushed = int((~differs & _differs(joined, ("rank",))).sum())
     told = joined.assign(move=move)[differs]
     tier = told[["tier_before", "tier_after"]].astype("Float64").min(axis=1)

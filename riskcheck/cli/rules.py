@@ -228,7 +228,7 @@ def _tried(tried: Tried, book: Rulebook) -> list[str]:
     lines = [f"status: {tried.status.replace('_', ' ')}", f"evidence: {tried.evidence}"]
     lines += [f"assumed, as nothing was said: {words}" for words in tried.trace.assumed]
     if tried.trace.assumed:
-        lines.append("on these assumptions, which are one of several possibilities:")
+        lines.append("what follows holds on these assumptions only:")
     for step in tried.trace.fired:
         lines.append(f"{step.finding}: {step.says.rstrip('.')}, because {step.because}")
     for name in tried.questions:

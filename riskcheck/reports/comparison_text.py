@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import asdict
 from typing import Any, Protocol
 
@@ -16,7 +16,20 @@ from riskcheck.rulebook import Change
 
 SHOWN_REASONS = 4
 # Move: as said of one pair, as said of several.
-GROUPS = {"enters": ("enters", "enter"), "leaves": ("leaves", "leave"), "moves": ("moves", "move")}
+GROUPS = {
+    "enters": ("enters", "enter"),
+    "leaves": ("leaves", "leave"),
+    "moves": ("moves", "move"),
+    "starts": ("is judged for the first time", "are judged for the first time"),
+    "stops": ("is not judged any more", "are not judged any more"),
+}
+_DIFFER = "entries differ in what they do"
+_BY_NONE = "No changed entry bears on these by itself"
+_WITH_OTHERS = (
+    "No entry of this hazard changed: other hazards of the same vehicle did, and what is looked "
+    "for together in one look moves together"
+)
+ALWAYS_COUNTED = ("enters", "leaves", "moves")
 
 Row = Mapping[Hashable, Any]
 
@@ -39,11 +52,13 @@ def lines(compared: Compared, vehicles: int, shown: int) -> list[str]:
     bearing = [change for change in compared.changes if change.bearing != "words"]
     counts = pairs["move"].value_counts()
     told = [
-        f"{words.plural(len(bearing), 'entry', 'entries')} differ in what they do, "
+        f"{words.plural(len(bearing), 'entry differs in what it does', _DIFFER)}, "
         f"{len(by_words):,} only in words.",
         f"On {words.plural(vehicles, 'vehicle')}: "
         + ", ".join(
-            words.plural(int(counts.get(move, 0)), *verbs) for move, verbs in GROUPS.items()
+            words.plural(int(counts.get(move, 0)), *verbs)
+            for move, verbs in GROUPS.items()
+            if move in ALWAYS_COUNTED or move in counts
         )
         + f" (vehicle-hazard pairs); {compared.pushed:,} more only change places in the list.",
     ]
@@ -52,7 +67,7 @@ def lines(compared: Compared, vehicles: int, shown: int) -> list[str]:
         out += ["", str(hazard_id)]
         for move, verbs in GROUPS.items():
             out += _group(verbs, own[own["move"] == move], shown)
-        out += _because(own["why"])
+        out += _because(own, pairs)
     return out
 
 
@@ -124,14 +139,20 @@ def _differ(before: Any, after: Any) -> bool:
     return bool(before != after)
 
 
-def _because(reasons: Sequence[tuple[Change, ...]] | pd.Series) -> list[str]:
-    """Entries behind the pairs of one hazard, most often named first."""
+def _because(own: pd.DataFrame, pairs: pd.DataFrame) -> list[str]:
+    """Entries behind the pairs of one hazard, most often named first.
+
+    Hidden hazards of a vehicle are looked for together: where one of them changes, the others'
+    look, its date and their figures move with it, though no entry of theirs changed.
+    """
     counts: dict[Change, int] = {}
-    for why in reasons:
+    for why in own["why"]:
         for change in why:
             counts[change] = counts.get(change, 0) + 1
     ordered = sorted(counts, key=lambda c: (-counts[c], c.section != "hazard", c))
-    out = ["  Because"] if ordered else ["  No changed entry bears on these by itself"]
+    explained = set(pairs.loc[pairs["why"].map(bool), "vehicle_id"])
+    together = set(own["vehicle_id"]) <= explained
+    out = ["  Because"] if ordered else wrapped(_WITH_OTHERS if together else _BY_NONE, "  ", "  ")
     for change in ordered[:SHOWN_REASONS]:
         text = textwrap.shorten(change.words(), 300, placeholder=" ...")
         out += wrapped(text, "    - ")

@@ -84,6 +84,8 @@ def _path(where: Where) -> str:
 
 def _is_text(where: Where, value: Any) -> bool:
     in_cautions = "cautions" in where and isinstance(where[-1], int)
+    if where[-1] == "effect" and len(where) > 1:
+        return False  # what a remedy does: one of a few words
     titled = where[-1] == "title" and where[0] in ("job", "look", "remedies")
     return isinstance(value, str) and (where[-1] in _TEXTS or in_cautions or titled)
 

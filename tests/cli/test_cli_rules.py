@@ -145,3 +145,25 @@ def test_a_new_hazard_may_start_from_one_like_it(tmp_path: Path) -> None:
     assert run("check", str(tmp_path)) == 0
     with pytest.raises(UsageError, match="did you mean 'brake-hose-ageing'"):
         run("new", "x-hose", "--like", "brake-hose-aging", "--into", str(tmp_path))
+
+
+def test_try_without_facts_says_that_what_follows_is_assumed(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert run("try", "brake-hose-ageing") == 0
+    told = capsys.readouterr().out
+    assumed = told.index("assumed, as nothing was said: hydraulic_brakes = ")
+    assert assumed < told.index("what follows holds on these assumptions only:")
+
+
+def test_notes_are_told_and_stop_nothing(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run("new", "liftgate-chain", "--into", str(tmp_path)) == 0
+    capsys.readouterr()
+    assert run("check", str(tmp_path)) == 0
+    told = capsys.readouterr().out
+    assert "still the example of the skeleton: title" in told
+    assert told.endswith("No faults, 2 notes.\n")
+    assert run("check", str(tmp_path), "--json") == 0
+    assert {one["kind"] for one in json.loads(capsys.readouterr().out)} == {"note"}

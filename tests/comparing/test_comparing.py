@@ -11,12 +11,14 @@ import json
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
+import pandas as pd
 import pytest
 
 from riskcheck import rulebook, yamlfile
 from riskcheck.cli.rules import rules_app
-from riskcheck.comparing import Comparison, compare_rulebooks
+from riskcheck.comparing import COMPARED, Comparison, compare_rulebooks
 from riskcheck.reports import comparison_text
 from riskcheck.rulebook import Change, Rulebook
 from riskcheck.rulebook.model import Hazard
@@ -145,6 +147,14 @@ def test_a_hazard_that_is_new_enters_for_each_vehicle_it_applies_to(
     compared = compare(book_with().keeping([TYRES]), book_with())
     entered = {vehicle for (vehicle, _), move in moves(compared).items() if move == "enters"}
     assert entered == {"NEW", "OLD", "SALT"}
+    # FIVE is closed and AIR has no such brakes: judged for the first time, but nobody moved.
+    started = {vehicle for (vehicle, _), move in moves(compared).items() if move == "starts"}
+    assert started == {"FIVE", "AIR"}
+    back = compare(book_with(), book_with().keeping([TYRES]))
+    assert {v for (v, _), move in moves(back).items() if move == "stops"} == started
+    text = " ".join(" ".join(comparison_text.lines(compared, 5, 5)).split())
+    assert "1 entry differs in what it does" in text
+    assert "2 are judged for the first time" in text
     assert compared.pushed > 0
 
 
@@ -160,6 +170,27 @@ def test_text_and_json_tell_the_same_pairs(
     assert [pair["vehicle_id"] for pair in told["pairs"]] == ["FIVE"]
     (number,) = told["pairs"][0]["why"]
     assert told["changes"][number]["after"] == "4"
+
+
+@pytest.mark.parametrize(
+    ("vehicle", "words"),
+    [("A", "looked for together in one look moves together"), ("B", "No changed entry bears on")],
+)
+def test_a_hazard_that_only_moves_with_its_vehicle_says_so(vehicle: str, words: str) -> None:
+    """Vehicle A's hoses changed for a named reason; its tyres, or those of B, for none."""
+    change = Change("hazard", HOSES, "life.shape.value", "3", "4")
+    sides = {f"{name}_{side}": [None, None] for name in COMPARED for side in ("before", "after")}
+    pairs = pd.DataFrame(
+        {
+            "vehicle_id": ["A", vehicle],
+            "hazard_id": [HOSES, TYRES],
+            "move": ["moves", "moves"],
+            **sides,
+            "why": [(change,), ()],
+        }
+    )
+    compared = SimpleNamespace(changes=(change,), pairs=pairs, pushed=0)
+    assert words in " ".join(" ".join(comparison_text.lines(compared, 2, 5)).split())
 
 
 def test_the_command_prints_what_the_function_returns(

@@ -110,3 +110,9 @@ def test_a_decimal_comma_is_one_fault_that_says_what_to_write(text: str, words: 
     (told,) = parsed(f"cost: {text}\n")
     assert told.startswith("f.yaml:1: ")
     assert words in told
+
+
+def test_what_a_remedy_does_is_no_text_of_the_example(write: Callable[..., Path]) -> None:
+    texts, _ = noted(write, rulebook.skeleton("own-one"))
+    assert "effect (line" in texts
+    assert "remedies.1.effect" not in texts
