@@ -17,6 +17,7 @@ from pathlib import Path
 import pandas as pd
 
 from riskcheck.actions import etiquette
+from riskcheck.actions.returned_days import ContactDays, contact_days
 from riskcheck.actions.returned_known import ISSUE_COLUMNS, SHEET_KIND, Known
 from riskcheck.actions.returned_sheets import (
     ABOUT_HEADINGS,
@@ -32,7 +33,6 @@ from riskcheck.actions.returned_sheets import (
     table_of,
     text_of,
 )
-from riskcheck.fleet.dates import read_dates
 from riskcheck.ledger import Ledger, LooseRow, TypedCell
 from riskcheck.sheets import read_grids
 
@@ -83,7 +83,7 @@ def read_returned(path: Path, copy_id: str, issued: pd.DataFrame, as_of: dt.date
     tables = [table_of(grid) for grid in read_grids(path)]
     run_id = _run_id(tables)
     known = Known.of(issued[issued["run_id"] == run_id], _own_issue(tables))
-    reading = _Reading(run_id, copy_id, as_of, known)
+    reading = _Reading(run_id, copy_id, contact_days(tables, as_of), known)
     for table in tables:
         if table.takes_typing:
             reading.take(table)
@@ -204,8 +204,8 @@ def _as_json(printed: Mapping[str, str]) -> str:
 class _Reading:
     """Collects what one copy says, table by table."""
 
-    def __init__(self, run_id: str, copy_id: str, as_of: dt.date, known: Known) -> None:
-        self._run_id, self._copy_id, self._as_of, self._known = run_id, copy_id, as_of, known
+    def __init__(self, run_id: str, copy_id: str, days: ContactDays, known: Known) -> None:
+        self._run_id, self._copy_id, self._days_of, self._known = run_id, copy_id, days, known
         self._typed: list[Typed] = []
         self._loose: list[LooseRow] = []
         self._refound: list[str] = []
@@ -225,7 +225,7 @@ class _Reading:
 
     def take(self, table: Table) -> None:
         """Read one table that people write into."""
-        days = self._days(table)
+        days = self._days_of(table)
         printed_headings = {h for said in self._known.printed.values() for h in said}
         for row, day in zip(table.rows, days, strict=True):
             meanings = _meanings(row, day)
@@ -301,15 +301,6 @@ class _Reading:
                 {heading: code for heading, code in meanings.items() if code},
             )
         )
-
-    def _days(self, table: Table) -> list[str]:
-        """The day of each row, ISO; "" where there is none or it has two readings."""
-        raw = pd.Series([row.cells.get("Date") for row in table.rows], dtype=object)
-        read = read_dates(raw.where(raw.notna(), ""), self._as_of)
-        clear = read.lo.notna() & (read.lo == read.hi)
-        return [
-            low.date().isoformat() if ok else "" for low, ok in zip(read.lo, clear, strict=True)
-        ]
 
 
 def _meanings(row: Row, day: str) -> dict[str, str]:

@@ -51,13 +51,16 @@ def _led_to(workbooks: Sequence[Path]) -> list[Path]:
     """The ledgers that returned workbooks say they were made with, each once."""
     from riskcheck.actions.returned import origin_of
 
-    ledgers = []
+    ledgers: list[Path] = []
     for path in workbooks:
         try:
             fleet, kept = origin_of(path)
         except InputError:
             continue  # whoever reads it for its rows says what is wrong with it
-        ledgers += [kept or beside(fleet)] if kept or fleet else []
+        if kept is not None:
+            ledgers.append(kept)
+        elif fleet is not None:
+            ledgers.append(beside(fleet))
     return sorted(set(ledgers))
 
 

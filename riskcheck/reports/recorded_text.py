@@ -30,6 +30,10 @@ NO_CONTACT_WORDS = (
     "Read as a wish not to be contacted: no more calls, texts or e-mails until somebody writes "
     "otherwise in that cell; a safety matter goes by letter"
 )
+DAY_WORDS = (
+    "No clear day: it can be read two ways, or lies more than a year ahead. Write it as "
+    "2026-10-02; until then the day of recording counts"
+)
 GONE_WORDS = (
     "Read as a vehicle that is gone. It leaves the list if the customer has one vehicle; of "
     "several, which one? Write its number into the note"
@@ -70,7 +74,10 @@ def recorded(done: Recorded) -> list[str]:
     lines += _conflicts(done)
     lines += _listed("Written over (the earlier words are kept)", _cells(done.of_kind("revised")))
     unclear = [typed for copy in done.copies for typed in copy.unclear]
-    lines += _listed("Kept as typed, but none of the listed words", _cells(unclear))
+    days = [one for one in unclear if one.cell.heading == "Date"]
+    lines += _listed(DAY_WORDS, _cells(days))
+    others = (one for one in unclear if one.cell.heading != "Date")
+    lines += _listed("Kept as typed, but none of the listed words", _cells(others))
     fresh = [*done.of_kind("new"), *done.of_kind("revised"), *done.of_kind("conflict")]
     lines += _listed(NO_CONTACT_WORDS, _cells(one for one in fresh if _asks_for_quiet(one)))
     lines += _listed(GONE_WORDS, _cells(one for one in fresh if _says_gone(one)))
