@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from pathlib import Path
 
+from riskcheck.fleet.model import VEHICLE_COLUMNS
 from riskcheck.sheets import Column, Sheet, Style, Workbook, write_workbook
 from riskcheck.vocabulary import Fact, Vocabulary
 
@@ -100,7 +101,11 @@ def write_blank_workbook(path: Path, vocabulary: Vocabulary) -> Path:
 
     The example rows say that they are examples and are read like any other row: delete them.
     """
-    facts = tuple(_fact_spec(fact) for fact in vocabulary.derived_by("column"))
+    facts = tuple(
+        _fact_spec(fact)
+        for fact in vocabulary.derived_by("column")
+        if fact.derivation.params.get("name", fact.name) not in VEHICLE_COLUMNS
+    )
     have = {heading.casefold() for heading, _, _ in _VEHICLES}
     extra = tuple(
         spec for spec in facts if spec[0].casefold() not in have | {"gvwr lb", "model year", "duty"}

@@ -204,7 +204,7 @@ def found_words(fact: Fact) -> str:
     params = fact.derivation.params
     match fact.derivation.kind:
         case "column":
-            names = dict.fromkeys([fact.name, *fact.headings])
+            names = dict.fromkeys([params.get("name", fact.name), *fact.headings])
             return f"column of the vehicle sheet: {', '.join(names)}"
         case "age":
             return f"{params['clock'].replace('_', ' ')} since the vehicle was new"

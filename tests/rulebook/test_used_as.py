@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+from pathlib import Path
 
 import pytest
 
-from riskcheck import assessment, rulebook
+from riskcheck import assessment, fleet, rulebook, sheets
 
 SHEET = """\
 unit,make,model,year,use
@@ -41,3 +42,11 @@ def test_only_a_bus_can_have_it_and_a_blank_or_strange_word_leaves_it_open(
         "C": "unknown",
         "D": "unknown",
     }
+
+
+def test_the_blank_workbook_asks_for_the_use_once(tmp_path: Path) -> None:
+    path = fleet.write_blank_workbook(tmp_path / "blank.xlsx", rulebook.load().vocabulary)
+    (cells,) = (g.cells for g in sheets.read_grids(path) if g.sheet == "Vehicles")
+    headings = {str(cell) for row in cells.head(6).to_numpy() for cell in row}
+    assert "Duty" in headings
+    assert "Used as" not in headings
