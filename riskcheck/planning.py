@@ -15,7 +15,9 @@ from riskcheck.actions.plan import (
     OUTCOME_COLUMNS,
     Asked,
     Effort,
+    Odd,
     Plan,
+    Returned,
     Weeks,
     Wishes,
     make_plan,
@@ -51,11 +53,14 @@ class Wanted:
 
 @dataclass(frozen=True, eq=False)
 class Planned:
-    """An assessment, the plan made of it, and notes (by job id) carried over from the last one."""
+    """An assessment, the plan made of it, and from the last one: notes (by job id) carried over,
+    and what was typed there that could not be used as it stands.
+    """
 
     assessment: assessment.Assessment
     plan: Plan
     notes: Mapping[str, str]
+    odd: tuple[Odd, ...] = ()
 
 
 def plan(
@@ -92,7 +97,7 @@ def plan(
         corrections=None if ledger is None else ledger.corrections(as_of),
         progress=progress,
     )
-    typed, notes = (Wishes(), {}) if wanted.last is None else wishes_of(wanted.last)
+    typed = Returned() if wanted.last is None else wishes_of(wanted.last)
     progress("planning")
     made = make_plan(
         Asked(
@@ -103,7 +108,7 @@ def plan(
             as_of=as_of,
             weeks=Weeks(start, wanted.weeks),
             horizon_months=horizon_months,
-            wishes=wanted.wishes.over(typed),
+            wishes=wanted.wishes.over(typed.wishes),
             customers=customers_named(judged, wanted.customers),
             effort=wanted.effort,
             outcomes=_outcomes(ledger),
@@ -111,7 +116,7 @@ def plan(
             memory=_memory(ledger),
         )
     )
-    return Planned(judged, made, notes)
+    return Planned(judged, made, typed.notes, typed.odd)
 
 
 def _memory(ledger: Ledger | None) -> Memory | None:

@@ -99,9 +99,11 @@ def plan(
         progress("writing")
         written = planning.write(planned, out)
     if as_json:
-        sys.stdout.write(json.dumps(plan_json.summary(planned.plan, written), indent=2) + "\n")
+        sys.stdout.write(
+            json.dumps(plan_json.summary(planned.plan, written, planned.odd), indent=2) + "\n"
+        )
     elif not quiet:
-        lines = plan_text.summary(planned.plan, fleet, written)
+        lines = plan_text.summary(planned.plan, fleet, written, planned.odd)
         sys.stdout.write(wrapping.joined(lines))
     return errors.EXIT_NO_ANSWER if planned.assessment.unsure else errors.EXIT_DONE
 

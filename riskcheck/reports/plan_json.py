@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from pathlib import Path
 
-from riskcheck.actions.plan import Plan, hours_by_week
+from riskcheck.actions.plan import Odd, Plan, hours_by_week
 
 
-def summary(plan: Plan, written: Mapping[str, Path]) -> dict[str, object]:
+def summary(plan: Plan, written: Mapping[str, Path], odd: Sequence[Odd] = ()) -> dict[str, object]:
     """Counts, costs (USD), gap, weeks, what is left undone with reason codes, and files."""
     weeks = plan.shop.weeks
     booked, there = hours_by_week(plan), plan.week_hours
@@ -38,5 +38,6 @@ def summary(plan: Plan, written: Mapping[str, Path]) -> dict[str, object]:
         "unplaced": plan.unplaced.to_dict("records"),
         "worth_of_one_more": [asdict(one) for one in plan.worth],
         "pins_not_kept": [{"job_id": job, "reason": code} for job, code in plan.dropped_pins],
+        "typed_not_used": [asdict(one) for one in odd],
         "files": {name: str(path) for name, path in written.items()},
     }

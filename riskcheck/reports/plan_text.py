@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
-from riskcheck.actions.plan import Plan, hours_by_week
+from riskcheck.actions.plan import Odd, Plan, hours_by_week
 from riskcheck.reports import plan_words, words
 from riskcheck.reports.wrapping import labelled, shortened, wrapped
 
@@ -16,8 +16,13 @@ FIRST_VISITS = 8
 FIRST_LATE = 5
 
 
-def summary(plan: Plan, source: Path, written: Mapping[str, Path]) -> list[str]:
-    """What is planned, week by week; what is late or left undone and why; what it is worth."""
+def summary(
+    plan: Plan, source: Path, written: Mapping[str, Path], odd: Sequence[Odd] = ()
+) -> list[str]:
+    """What is planned, week by week; what is late or left undone and why; what it is worth.
+
+    ``odd``: cells of the last plan's workbook that could not be used as they stand.
+    """
     weeks = plan.shop.weeks
     return [
         *wrapped(
@@ -35,6 +40,7 @@ def summary(plan: Plan, source: Path, written: Mapping[str, Path]) -> list[str]:
         *_unplaced(plan),
         *_no_call(plan),
         *_changed(plan),
+        *_odd(odd),
         *_notes(plan),
         *_more(plan),
         *_first(plan),
@@ -181,6 +187,15 @@ def _no_call(plan: Plan) -> list[str]:
         ),
         "",
     ]
+
+
+def _odd(odd: Sequence[Odd]) -> list[str]:
+    if not odd:
+        return []
+    lines = ["Typed into the last plan, and not used as it stands:"]
+    for one in odd:
+        lines += wrapped(plan_words.odd_line(one), "  ", "    ")
+    return [*lines, "  The workbook as it was typed is kept as plan-before.xlsx.", ""]
 
 
 def _notes(plan: Plan) -> list[str]:

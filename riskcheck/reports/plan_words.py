@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import Any
 
 import pandas as pd
 
-from riskcheck.actions.plan import Plan
+from riskcheck.actions.plan import Odd, Plan
 from riskcheck.reports import words
 from riskcheck.rulebook import Rulebook
 
@@ -225,6 +226,28 @@ def late_kinds(jobs: pd.DataFrame) -> list[tuple[str, int]]:
     counts = Counter(codes)
     order = sorted(counts, key=lambda code: (-counts[code], code))
     return [(LATE_KINDS.get(code, LATE_WORDS[code]), counts[code]) for code in order]
+
+
+ODD_WORDS = {
+    "no_date": "is no date (write it as 2026-10-20): not used",
+    "no_choice": "is none of the choices of that column: not used",
+    "no_yes_no": "is neither yes nor no: taken as no",
+    "no_day_to_keep": "has no planned day that it could speak of: not used",
+    "weekend": "is no working day: the week of {monday} is kept to, on a working day",
+    "move_wins": "stands beside a day to move to, which goes first: not used",
+}
+
+
+def odd_line(odd: Odd) -> str:
+    """A typed cell of the last plan that was not used as it stands, with what became of it."""
+    monday = ""
+    if odd.why == "weekend":
+        day = dt.date.fromisoformat(odd.text[:10])
+        monday = str(day - dt.timedelta(days=day.weekday()))
+    return (
+        f"{odd.sheet} {odd.cell}, {odd.heading!r} of {odd.job_id}: {odd.text!r} "
+        f"{ODD_WORDS[odd.why].format(monday=monday)}."
+    )
 
 
 NO_CALL = "may not be called: a letter, or when it is here anyway"

@@ -137,7 +137,9 @@ def test_what_is_typed_into_the_workbook_comes_back(
     sheet.title = "my jobs"
     book.move_sheet(sheet, 3)
     book.save(tmp_path / "back.xlsx")
-    wishes, notes = wishes_of(tmp_path / "back.xlsx")
+    back = wishes_of(tmp_path / "back.xlsx")
+    wishes, notes = back.wishes, back.notes
+    assert back.odd == ()
     assert wishes.pinned == {ids[0]: days[0], ids[3]: dt.date(2026, 10, 20)}
     assert wishes.forbidden == {
         ids[1]: frozenset({days[1]}),

@@ -5,7 +5,7 @@
 
 from riskcheck.actions.plan.make import OUTCOME_COLUMNS, Asked, Plan, hours_by_week, make_plan
 from riskcheck.actions.plan.problem import Costs, Pool, Problem
-from riskcheck.actions.plan.returned import wishes_of
+from riskcheck.actions.plan.returned import Odd, Returned, wishes_of
 from riskcheck.actions.plan.solve import Effort, Solution, solve
 from riskcheck.actions.plan.weeks import Weeks
 from riskcheck.actions.plan.wishes import Planned, Wishes
@@ -15,10 +15,12 @@ __all__ = [
     "Asked",
     "Costs",
     "Effort",
+    "Odd",
     "Plan",
     "Planned",
     "Pool",
     "Problem",
+    "Returned",
     "Solution",
     "Weeks",
     "Wishes",
