@@ -50,14 +50,9 @@ _NUMBER_TRAPS: tuple[tuple[re.Pattern[str], str, str], ...] = (
         "write all digits out (100000, 0.00001), or put it in quotes if text is meant",
     ),
     (
-        re.compile(r"[-+]?[0-9]{1,3}(,[0-9]{3})+(\.[0-9]+)?|[-+]?[0-9]+(_[0-9]+)+(\.[0-9]+)?"),
+        re.compile(r"[-+]?[0-9]+(,[0-9]+)+(\.[0-9]+)?|[-+]?[0-9]+(_[0-9]+)+(\.[0-9]+)?"),
         "has digit separators, which YAML does not read as you would",
-        "write the digits without separators (1000)",
-    ),
-    (
-        re.compile(r"[-+]?[0-9]+,[0-9]+"),
-        "has a comma, which YAML does not read as part of a number",
-        "write a point before the decimals: no commas in numbers",
+        "write the digits without separators (1000, 1.5): no commas in numbers",
     ),
     (
         re.compile(r"[-+]?\.(inf|Inf|INF)|\.(nan|NaN|NAN)"),
@@ -257,7 +252,8 @@ class _Builder:
                 break
             line = _line(event)
             after = next(iter(reversed(entries.values())), None)
-            if _is_digits(event) and isinstance(after, int) and not isinstance(after, bool):
+            digits = isinstance(event, yaml.ScalarEvent) and event.value.isdigit()
+            if digits and type(after) is int and event.implicit[0]:
                 self._comma_number(after, event)
                 told = len(self.faults)
                 self._node(next(events), events, (*where, event.value))
@@ -353,10 +349,6 @@ class _Builder:
 def _events(loader: Any) -> Iterator[Any]:
     while loader.check_event():
         yield loader.get_event()
-
-
-def _is_digits(event: Any) -> bool:
-    return isinstance(event, yaml.ScalarEvent) and event.implicit[0] and event.value.isdigit()
 
 
 def _line(event: Any) -> int:
