@@ -97,5 +97,5 @@ def purge(
 
     with named_ledger(ledger, fleet, create=False) as memory:
         removed = memory.forget(customer, also or [])
-    sys.stdout.write(wrapping.joined(recorded_text.forgotten(removed)))
+    sys.stdout.write(wrapping.joined(recorded_text.forgotten(customer, removed)))
     return EXIT_DONE

@@ -41,7 +41,12 @@ def record(
     hours: Annotated[
         float | None, typer.Option("--hours", min=0.0, help="Hours at the bay, with a find.")
     ] = None,
-    undo: Annotated[bool, typer.Option("--undo", help="Take the last recording back.")] = False,
+    undo: Annotated[
+        bool, typer.Option("--undo", help="Take the last correction or find back.")
+    ] = False,
+    workbook: Annotated[
+        bool, typer.Option("--workbook", help="With --undo: take a whole workbook back too.")
+    ] = False,
     fleet: Annotated[
         Path | None, typer.Option("--fleet", help="The fleet whose ledger is meant.")
     ] = None,
@@ -67,7 +72,7 @@ def record(
         )
     with named_ledger(ledger, fleet, books) as memory:
         if undo:
-            taken = memory.undo(at=at)
+            taken = memory.undo(at=at, workbooks=workbook)
             said = f"Taken back: {taken}." if taken else "There is nothing to take back."
             return _say(as_json, [said], {"taken_back": taken})
         if books:

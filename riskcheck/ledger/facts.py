@@ -10,6 +10,7 @@ from typing import Any
 import pandas as pd
 from sqlalchemy import Connection, Select, Table, insert, select, update
 
+from riskcheck.errors import UsageError
 from riskcheck.ledger import contacts, recording, tables
 from riskcheck.ledger.frames import frame_of
 
@@ -177,10 +178,19 @@ def consents(connection: Connection) -> pd.DataFrame:
     return found[["customer_id", "channel", "topic", "state", "date", "source"]]
 
 
-def undo(connection: Connection, *, at: dt.datetime) -> str | None:
+def undo(connection: Connection, *, at: dt.datetime, workbooks: bool) -> str | None:
     """See ``Ledger.undo``."""
-    last = recording.take_back_last(connection, at)
-    return None if last is None else f"{last.kind} of {last.at.replace('T', ' ')}: {last.source}"
+    last = recording.last_standing(connection)
+    if last is None:
+        return None
+    said = f"{last.kind} of {last.at.replace('T', ' ')}: {last.source}"
+    if last.kind == recording.WORKBOOK and not workbooks:
+        raise UsageError(
+            f"The last thing recorded is a whole {said}. Nothing was taken back; to take back all "
+            "that was typed into it: riskcheck record --undo --workbook"
+        )
+    recording.take_back(connection, last.recording_id, at)
+    return said
 
 
 def _inserted(connection: Connection, table: Table, **values: Any) -> int:

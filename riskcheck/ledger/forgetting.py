@@ -19,6 +19,8 @@ _NAME_AND_PHONE = re.compile(r"(\D*?)\s*(\+?\d[\d ()./-]{5,})?")
 
 def forget(connection: Connection, customer_id: str, names: Sequence[str]) -> dict[str, int]:
     """See ``Ledger.forget``."""
+    if not _is_known(connection, customer_id):
+        return {}
     vehicles = _vehicles_of(connection, customer_id)
     said = {*names, *_printed_names(connection, customer_id)}
     words = _Words(
@@ -66,6 +68,17 @@ def forget(connection: Connection, customer_id: str, names: Sequence[str]) -> di
     )
     _unname(connection, vehicles, words)
     return {name: count for name, count in removed.items() if count}
+
+
+def _is_known(connection: Connection, customer_id: str) -> bool:
+    """Whether any row is of this customer; words that only look like the id do not count."""
+    of_customers = (tables.issued, tables.snapshots, tables.loose_rows, tables.consents)
+    return any(
+        connection.execute(
+            select(table.c.customer_id).where(table.c.customer_id == customer_id).limit(1)
+        ).first()
+        for table in of_customers
+    )
 
 
 def _vehicles_of(connection: Connection, customer_id: str) -> list[str]:

@@ -30,16 +30,16 @@ def stands() -> ColumnElement[bool]:
     return tables.recordings.c.undone_at.is_(None)
 
 
-def take_back_last(connection: Connection, at: dt.datetime) -> Any:
-    """Mark the last standing recording as taken back; returns its row or None."""
+def last_standing(connection: Connection) -> Any:
+    """The last recording that was not taken back; None if there is none."""
     table = tables.recordings
-    last = connection.execute(
-        select(table).where(stands()).order_by(table.c.recording_id.desc()).limit(1)
-    ).first()
-    if last is not None:
-        connection.execute(
-            update(table)
-            .where(table.c.recording_id == last.recording_id)
-            .values(undone_at=moment(at))
-        )
-    return last
+    query = select(table).where(stands()).order_by(table.c.recording_id.desc()).limit(1)
+    return connection.execute(query).first()
+
+
+def take_back(connection: Connection, number: int, at: dt.datetime) -> None:
+    """Mark a recording as taken back."""
+    table = tables.recordings
+    connection.execute(
+        update(table).where(table.c.recording_id == number).values(undone_at=moment(at))
+    )

@@ -229,10 +229,13 @@ class Ledger:
         with self._read() as connection:
             return facts.consents(connection)
 
-    def undo(self, *, at: dt.datetime) -> str | None:
-        """Take back the last thing recorded; says what it was, or None if there is nothing."""
+    def undo(self, *, at: dt.datetime, workbooks: bool = True) -> str | None:
+        """Take back the last thing recorded; says what it was, or None if there is nothing.
+
+        Raises UsageError if that is a whole workbook and ``workbooks`` is false.
+        """
         with self._write() as connection:
-            return facts.undo(connection, at=at)
+            return facts.undo(connection, at=at, workbooks=workbooks)
 
     # ------------------------------------------------------------------ the whole of it
 
@@ -240,7 +243,7 @@ class Ledger:
         """Remove one customer with all that hangs on him; returns rows removed by table.
 
         Free text of other rows that holds one of ``names`` (name, telephone) goes too.  Counts of
-        what the bay found stay, without vehicle and words.
+        what the bay found stay, without vehicle and words.  An id that nobody has removes nothing.
         """
         with self._write() as connection:
             removed = forgetting.forget(connection, customer_id, names)

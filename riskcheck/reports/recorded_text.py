@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import asdict
 from typing import Any, Protocol
 
 import pandas as pd
 
-from riskcheck.actions.etiquette import BAY_RESULTS
+from riskcheck.actions.etiquette import BAY_RESULTS, NEXT_STEPS
 from riskcheck.actions.returned import Returned, Typed
 from riskcheck.actions.wishes import refused_channels, says_gone
 from riskcheck.ledger import Correction, Ledger, LooseRow, Merge, Outcome
@@ -159,6 +159,21 @@ def found(find: Outcome, hazard: Hazard) -> list[str]:
     return wrapped(said)
 
 
+def _promise(row: Mapping[Hashable, Any]) -> dict[str, str]:
+    step = NEXT_STEPS.get(str(row["next_step"]), str(row["next_step"]))
+    about = str(row["vehicle_id"] or "")
+    day = "" if pd.isna(row["due"]) else str(row["due"])[:10]
+    return {"contact": str(row["contact"]), "vehicle_id": about, "next_step": step, "said_on": day,
+            "note": str(row["note"])}  # fmt: skip
+
+
+def _promise_line(promise: Mapping[str, str]) -> str:
+    about = f", {promise['vehicle_id']}" if promise["vehicle_id"] else ""
+    day = f" (said on {promise['said_on']})" if promise["said_on"] else ""
+    note = f": {promise['note']}" if promise["note"] else ""
+    return f"{promise['contact']}{about}: {promise['next_step']}{day}{note}"
+
+
 def held(ledger: Ledger) -> dict[str, Any]:
     """What a ledger holds: counts, the last run, what waits for somebody."""
     runs = ledger.runs()
@@ -169,7 +184,7 @@ def held(ledger: Ledger) -> dict[str, Any]:
         "contacts": len(ledger.contacts()),
         "corrections": len(ledger.corrections()),
         "outcomes": len(ledger.outcomes()),
-        "promises": len(ledger.promises()),
+        "promises": [_promise(row) for row in ledger.promises().to_dict("records")],
         "conflicts": len(ledger.conflicts()),
         "loose_rows": len(ledger.loose_rows()),
         "digest": ledger.digest(),
@@ -185,14 +200,20 @@ def held_lines(held: Mapping[str, Any]) -> list[str]:
         f"  {words.plural(held['contacts'], 'written-in row')}, "
         f"{words.plural(held['outcomes'], 'find')}, "
         f"{words.plural(held['corrections'], 'correction')} in force",
-        f"  waiting: {words.plural(held['promises'], 'promise')}, "
+        f"  waiting: {words.plural(len(held['promises']), 'promise')}, "
         f"{words.plural(held['conflicts'], 'conflict')}, "
         f"{words.plural(held['loose_rows'], 'row')} that belong to none of ours",
+        *_listed("Promised", map(_promise_line, held["promises"])),
     ]
 
 
-def forgotten(removed: Mapping[str, int]) -> list[str]:
+def forgotten(customer_id: str, removed: Mapping[str, int]) -> list[str]:
     """What a purge removed, and what it cannot reach."""
+    if not removed:
+        return wrapped(
+            f"Nobody of the id {customer_id} is known to this ledger; nothing was removed. Ids "
+            "are written as in the fleet file."
+        )
     counted = words.listing(f"{count:,} from {name}" for name, count in removed.items())
     return [
         *wrapped(f"Removed: {counted or 'nothing'}."),

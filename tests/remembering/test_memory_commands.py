@@ -161,6 +161,25 @@ def test_a_workbook_leads_to_its_ledger_and_so_does_the_folder(
     assert err.count("--ledger") == 2
 
 
+def test_undo_takes_no_workbook_unasked_and_a_purge_names_somebody(say: Say, sent_shop: Path):
+    book = sent_shop / "back.xlsx"
+    source = next(sent_shop.rglob("outreach.xlsx"))
+    type_into(source, book, {"Next step": "call again", "Note": "wants a ride"}, rows=1)
+    told = ("--ledger", next(sent_shop.rglob(FILE_NAME)))
+    assert say("record", book, *told)[0] == 0
+    code, _, err = say("record", "--undo", *told)
+    assert code == 2
+    assert "--undo --workbook" in " ".join(err.split())
+    shown = say("ledger", "show", *told)[1]
+    assert "call again" in shown
+    assert "wants a ride" in " ".join(shown.split())
+    before = say("ledger", "show", "--json", *told)[1]
+    out = say("ledger", "purge", "--customer", "C999", "--also", "wants a ride", *told)[1]
+    assert "Nobody of the id C999" in out
+    assert say("ledger", "show", "--json", *told)[1] == before
+    assert "Taken back: workbook" in say("record", "--undo", "--workbook", *told)[1]
+
+
 def test_of_several_facts_one_wrong_one_stops_all(say: Say, shop: Path):
     told = ("--because", "x", "--fleet", "fleet.xlsx")
     assert say("record", "V1", "fuel=diesel", "timing_drive=rope", *told)[0] == 2
