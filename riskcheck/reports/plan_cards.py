@@ -52,7 +52,9 @@ def _card(job: Mapping[Any, Any], plan: Plan, names: Mapping[str, str]) -> list[
     )
     proofs = [_proof(hazard, str(job["kind"])) for hazard in hazards]
     cautions = list(dict.fromkeys(text for hazard in hazards for text in hazard.words.cautions))
-    opens = list(dict.fromkeys(name for hazard in hazards for name in _opens(hazard, job)))
+    known = plan.asked.book.hazards
+    opened = dict.fromkeys(name for hazard in hazards for name in _opens(hazard, job))
+    opens = [known[name].title if name in known else name for name in opened]
     return [
         pd.Timestamp(job["date"]).date(),
         job["bay"],
@@ -106,12 +108,12 @@ def parts(plan: Plan) -> Sheet:
         Column("Ordered", 12),
     ]
     ordered = plan.orders.sort_values(["order_by", "part"], kind="stable")
-    late = "the day to order is past: order now, and expect the first job to move"
+    today = plan.asked.as_of
     rows = [
         [
             row["part"], row["needed"], row["spare"], row["on_hand"], row["order"],
             row["lead_days"], "from the parts sheet" if row["lead_known"] else "assumed",
-            _day(row["first_use"]), _day(row["order_by"]), late if row["late"] else "",
+            _day(row["first_use"]), *_order_by(row, today),
             row["unit_cost"], None,
         ]
         for row in ordered.to_dict("records")
@@ -121,6 +123,15 @@ def parts(plan: Plan) -> Sheet:
         "A tenth over and one spare: one wrong or broken part must not stop a batch.",
     )
     return Sheet("Parts", columns, rows, title, freeze_columns=1)
+
+
+def _order_by(row: Mapping[Any, Any], today: dt.date) -> list[object]:
+    """The day to order, never one that is past, and what to mind."""
+    by = _day(row["order_by"])
+    if row["order"] and by is not None and by < today:
+        said = f"order today: it should have been ordered by {by}"
+        return [today, said + (", expect the first job to move" if row["late"] else "")]
+    return [by if row["order"] else None, ""]
 
 
 def _day(value: object) -> dt.date | None:

@@ -16,7 +16,7 @@ import made_up
 
 from riskcheck.actions.plan import Asked, Plan, Wishes, make_plan
 from riskcheck.fleet import model
-from riskcheck.reports import plan_book, plan_json, plan_picture, plan_text, plan_words
+from riskcheck.reports import plan_book, plan_cards, plan_json, plan_picture, plan_text, plan_words
 from riskcheck.sheets import Sheet
 
 SHEETS = ("availability", "technicians", "bays", "hours", "appointments", "fixed_dates",
@@ -212,3 +212,23 @@ def test_a_skill_that_nobody_has_is_named_with_its_vehicle() -> None:
     name = plan_words.vehicle_names(plan)["V01"]
     assert plan_words.reasons(plan)[plan.jobs["job_id"].iloc[0]].endswith(f"{skill!r} ({name})")
     assert f"{skill!r}: {name}" in summary(plan)
+
+
+def test_no_part_is_to_be_ordered_on_a_day_that_is_past() -> None:
+    """Parts of 30 days for a job in the coming days: today, with the day that was missed."""
+    asked = rows_of(bare(), [{"evidence": "confirmed", "tier": 1}])
+    asked.fleet.parts = made_up.shaped(
+        model.PART_COLUMNS,
+        [{"part": "hoses", "on_hand": 1.0, "lead_days": 30.0, "topic": "brake-hose-ageing"}],
+    )
+    sheet = plan_cards.parts(make_plan(asked))
+    assert column(sheet, "Order by") == [made_up.AS_OF]
+    assert column(sheet, "Mind")[0].startswith("order today: it should have been ordered by 2026-")
+
+
+def test_a_card_says_what_its_job_opens_by_title() -> None:
+    plan = make_plan(rows_of(bare(), [{"evidence": "confirmed", "tier": 1}]))
+    said = column(plan_cards.cards(plan, plan_words.vehicle_names(plan)), "Opens")
+    opened = made_up.BOOK.hazards["brake-hose-ageing"].remedies[0].opens
+    assert opened
+    assert said == ["; ".join(made_up.BOOK.hazards[name].title for name in opened)]
