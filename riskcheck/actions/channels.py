@@ -13,7 +13,11 @@ from riskcheck.actions.consent import ALL, NO, YES, Word
 # and it is never cut for lack of room.
 DUTY_NEEDS = ("safety", "ours")
 DAYS_A_MONTH = 30.44
-_WANTS_TEXT = re.compile(r"\b(?:texts? (?:pls|please|only)|prefers texts?|deaf|hard of hearing)\b")
+_WANTS_TEXT = re.compile(
+    r"\b(?:te?xts? (?:pls|plz|please|only|me|him|her|first|best|instead|preferred)"
+    r"|(?:prefers?|wants?|by|via|rather) (?:a )?te?xts?|deaf|hard of hearing|hoh"
+    r"|hearing (?:impaired|aids?|loss)|(?:cannot|can'?t|does not|doesn'?t) hear)\b"
+)
 
 
 @dataclass(frozen=True)

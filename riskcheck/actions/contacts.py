@@ -126,7 +126,7 @@ def _reach(summary: Mapping[str, Any], log: pd.DataFrame, known: Known) -> Reach
             "letter": str(summary["address"]),
         },
         is_fleet=str(summary["kind"]) == "fleet",
-        notes=str(summary["notes"]),
+        notes="; ".join((str(summary["notes"]), *log["note"].astype(str))),
         last_visit=None if visit is None or pd.isna(visit) else pd.Timestamp(visit).date(),
     )
 

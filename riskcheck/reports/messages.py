@@ -198,6 +198,8 @@ def context_of(
         "did_they_come": outreach_words.did_they_come(contact),
         "changed": outreach_words.changed(contact["changed"]) or _since(str(first["declined"])),
         "voicemail_only": contact["need"] in DUTY_NEEDS,
+        "voicemail": contact["channel"] == "call" and bool(contact["phone"]),
+        "declined": str(first["declined"]),
         "me": caller or BLANK,
         "shop": {name: value or BLANK for name, value in shop.model_dump().items()},
         "as_of": run.as_of.isoformat(),
@@ -245,6 +247,7 @@ def _names(
     return [
         *(str(contact[name]) for name in of_contact),
         *(str(name) for name in vehicles),
+        *(line for line in own["declined"].unique() if line),
         greeting(str(contact["name"])),
         shop.name,
         shop.address,

@@ -51,7 +51,8 @@ def say(contact: Contact, own: pd.DataFrame) -> str:
     first = own.iloc[0]
     changed = outreach_words.changed(contact["changed"])
     come = outreach_words.did_they_come(contact)
-    return lines(come, f"Ask: {first['ask']}", f"Then: {first['say']}", changed)
+    known = "Open with the refusal on file, beside this; then ask." if first["declined"] else ""
+    return lines(come, known, f"Ask: {first['ask']}", f"Then: {first['say']}", changed)
 
 
 def offers(own: pd.DataFrame, hazards: Mapping[str, Hazard]) -> str:

@@ -10,16 +10,32 @@ from riskcheck.reports import words
 from riskcheck.rulebook.model import URGENCY_DAYS, Hazard
 
 Row = Mapping[Hashable, Any]
+# "0 to 100 of 100" tells nobody anything (common practice, no source).
+WIDEST_RANGE = 0.80
 
 
 def chance(row: Row, hazard: Hazard, months: int) -> str:
     """The chance in natural frequencies with its range, or that the fault was found."""
     if row["evidence"] == "confirmed":
         return "already found, not a matter of chance"
+    if says_nothing(row):
+        return unknown_chance(hazard)
     said = words.frequency(row["probability"], row["probability_low"], row["probability_high"])
     if hazard.reveals == "by_looking":
         return f"a look would find it on {said} within {period(months)}"
     return f"{said} within {period(months)}"
+
+
+def says_nothing(row: Row) -> bool:
+    """Whether the 90 % range of a chance is so wide that telling it would inform nobody."""
+    return bool(row["probability_high"] - row["probability_low"] > WIDEST_RANGE)
+
+
+def unknown_chance(hazard: Hazard) -> str:
+    """What is said in place of such a range: "not known; a look of 20 min tells"."""
+    if hazard.look is None:
+        return "not known; ask first"
+    return f"not known; a look of {hazard.look.minutes.value:g} min tells"
 
 
 def period(months: int) -> str:
@@ -40,6 +56,8 @@ def sentence(row: Row, hazard: Hazard, months: int, of: int | None = None) -> st
             f"What it can lead to: {hazard.effect}. Please let us look at it again "
             f"{_before_when(hazard)}."
         )
+    if says_nothing(row):
+        return f"{hazard.title}: how likely it is on your vehicle is {unknown_chance(hazard)}."
     figures = (row["probability"], row["probability_low"], row["probability_high"])
     of = of or words.denominator(figures)
     many, low, high = (words.count_of(figure, of) for figure in figures)

@@ -12,7 +12,8 @@ from riskcheck.reports.message_templates import KINDS, SHIPPED, Templates, marke
 CONTEXT = {
     "call": 1, "customer": "Will Fail", "greeting": "Will Fail", "phone": "+14065550100",
     "email": "", "address": "",
-    "notes": "", "last_contact": "", "did_they_come": "", "changed": "",
+    "notes": "", "last_contact": "", "did_they_come": "", "declined": "",
+    "voicemail": True, "changed": "",
     "voicemail_only": False, "me": "Dana",
     "shop": {"name": "A", "phone": "B", "address": "C", "email": "D"}, "as_of": "2026-10-01",
     "lead": {"vehicle": "V1", "vehicle_short": "your V1", "hazard": "h", "why": "w", "ask": "a?",
@@ -107,3 +108,18 @@ def test_marks_never_change_a_template(path: Path) -> None:
 
     source = path.read_text(encoding="utf-8")
     assert re.sub("\x01[^\x02]*\x02", "", marked_lines(source, path.name)) == source
+
+
+@pytest.mark.parametrize(
+    ("change", "there", "missing"),
+    [({}, "If voicemail", "No call"), ({"voicemail": False}, "No call", "voicemail"),
+     ({"declined": "Declined 2025-03-01, signed."}, "FIRST   Declined 2025-03-01, signed.", "No ")],
+)  # fmt: skip
+def test_the_script_opens_with_what_is_on_file(
+    change: dict[str, object], there: str, missing: str
+) -> None:
+    text = Templates([]).render("script", {**CONTEXT, **change}, []).text
+    assert there in text
+    assert missing not in text
+    if "declined" in change:
+        assert text.index("FIRST") < text.index("ASK")
