@@ -23,8 +23,11 @@ from riskcheck.actions.plan import (
     make_plan,
     wishes_of,
 )
+from riskcheck.actions.plan.shop import with_hours
 from riskcheck.assessment import Progress
-from riskcheck.errors import UsageError
+from riskcheck.errors import InputError, UsageError
+from riskcheck.fleet import Fleet
+from riskcheck.fleet.model import NO_HOURS
 from riskcheck.ledger import Ledger
 from riskcheck.reports import plan_book, plan_calendar, plan_picture, plan_table
 
@@ -54,7 +57,7 @@ class Wanted:
 @dataclass(frozen=True, eq=False)
 class Planned:
     """An assessment, the plan made of it, and from the last one: notes (by job id) carried over,
-    and what was typed there that could not be used as it stands.
+    and cells, typed there or in the shop's own sheets, that could not be used as they stand.
     """
 
     assessment: assessment.Assessment
@@ -98,6 +101,7 @@ def plan(
         progress=progress,
     )
     typed = Returned() if wanted.last is None else wishes_of(wanted.last)
+    check_bays(judged.fleet)
     progress("planning")
     made = make_plan(
         Asked(
@@ -116,7 +120,34 @@ def plan(
             memory=_memory(ledger),
         )
     )
-    return Planned(judged, made, typed.notes, typed.odd)
+    return Planned(judged, made, typed.notes, (*typed.odd, *_odd_hours(judged.fleet)))
+
+
+def check_bays(fleet: Fleet) -> None:
+    """Raises InputError where there is a bays sheet, but no bay in it that a plan could use."""
+    taken = fleet.reports[fleet.reports["taken_for"].eq("bays")]
+    if taken.empty or not with_hours(fleet.bays).empty:
+        return
+    where = f"{taken['file'].iloc[0]}, sheet {taken['sheet'].iloc[0]!r}"
+    rows = [f"{cell} ({was})" for _, cell, was in rows_without_hours(fleet)] or ["no row"]
+    raise InputError(
+        f"{where}: none of its bays can be used: {', '.join(rows)}. Write one row a bay: its name "
+        "and the hours a day that it is open (above 0, at most 24), such as 1 and 8. Without a "
+        "bays sheet the plan assumes bays that are all alike."
+    )
+
+
+def _odd_hours(fleet: Fleet) -> list[Odd]:
+    return [
+        Odd(sheet, cell, "", "Hours per day", was, "no_hours")
+        for sheet, cell, was in rows_without_hours(fleet)
+    ]
+
+
+def rows_without_hours(fleet: Fleet) -> list[tuple[str, str, str]]:
+    """(sheet, cell, what is written) of bays and technicians whose hours a day cannot be used."""
+    own = fleet.problems[fleet.problems["reason"].eq(NO_HOURS)]
+    return [(str(r["sheet"]), str(r["cell"]), str(r["was"])) for r in own.to_dict("records")]
 
 
 def _memory(ledger: Ledger | None) -> Memory | None:

@@ -42,6 +42,8 @@ AVAILABILITY_COLUMNS = [
     "vehicle_id", "bay", "technician", "from_date", "to_date", "what", "note", "sheet", "cell",
 ]  # fmt: skip
 BAY_COLUMNS = ["bay", "hours_per_day", "equipment", "max_weight_lb", "note"]
+DAY_HOURS = 24.0
+NO_HOURS = "hours a day are above 0 and at most 24: this row gives no hours"
 TECHNICIAN_COLUMNS = ["name", "skills", "hours_per_day", "note"]
 FIXED_DATE_COLUMNS = ["vehicle_id", "what", "date", "tolerance_days", "note", "sheet", "cell"]
 PIN_COLUMNS = ["vehicle_id", "job", "date", "pin", "note", "sheet", "cell"]

@@ -21,6 +21,7 @@ from riskcheck.fleet.resolve import Directory
 from riskcheck.fleet.tables import Table
 
 _PINNED = {"pinned", "pin", "keep", "must", "yes", "fixed", "here", "keep here"}
+_SILENT = ("", "n/a", "na", "none", "unknown", "-", "?", "nan")
 _FORBIDDEN = {
     "forbidden",
     "forbid",
@@ -104,6 +105,8 @@ def read_shop(
             frame[column] = number_column(context, table, field)
         else:
             frame[column] = text_column(table, field)
+    if sheet.kind in ("bays", "technicians"):
+        frame["hours_per_day"] = _hours_a_day(context, table, frame["hours_per_day"])
     if sheet.kind == "pins":
         frame["pin"] = _pins(context, table, frame["pin"])
     frame = with_source(frame, table, sheet.source)
@@ -122,6 +125,15 @@ def _checks(sheet: ShopSheet, frame: pd.DataFrame, why: pd.Series) -> list[Check
         words = " or ".join(name.replace("_", " ") for name in group)
         checks.append((lacking, f"lacks a readable {words}"))
     return checks
+
+
+def _hours_a_day(context: Context, table: Table, hours: pd.Series) -> pd.Series:
+    """Hours a day as written; 0 where what is written is no number or no part of a day."""
+    said = text_column(table, "hours_per_day")
+    wordless = hours.isna() & ~said.str.casefold().isin(_SILENT)
+    odd = wordless | (hours <= 0.0) | (hours > model.DAY_HOURS)
+    note_cells(context, table, "hours_per_day", odd.map({True: model.NO_HOURS, False: ""}))
+    return hours.mask(odd, 0.0)
 
 
 def _pins(context: Context, table: Table, written: pd.Series) -> pd.Series:

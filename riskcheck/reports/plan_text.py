@@ -21,7 +21,7 @@ def summary(
 ) -> list[str]:
     """What is planned, week by week; what is late or left undone and why; what it is worth.
 
-    ``odd``: cells of the last plan's workbook that could not be used as they stand.
+    ``odd``: cells of the last plan or the shop's sheets that could not be used as they stand.
     """
     weeks = plan.shop.weeks
     return [
@@ -192,10 +192,12 @@ def _no_call(plan: Plan) -> list[str]:
 def _odd(odd: Sequence[Odd]) -> list[str]:
     if not odd:
         return []
-    lines = ["Typed into the last plan, and not used as it stands:"]
+    lines = ["Cells that were not used as they stand:"]
     for one in odd:
         lines += wrapped(plan_words.odd_line(one), "  ", "    ")
-    return [*lines, "  The workbook as it was typed is kept as plan-before.xlsx.", ""]
+    if any(one.job_id for one in odd):
+        lines += wrapped("The last plan's workbook as it was typed is kept as plan-before.xlsx.")
+    return [*lines, ""]
 
 
 def _notes(plan: Plan) -> list[str]:

@@ -233,6 +233,7 @@ ODD_WORDS = {
     "no_choice": "is none of the choices of that column: not used",
     "no_yes_no": "is neither yes nor no: taken as no",
     "no_day_to_keep": "has no planned day that it could speak of: not used",
+    "no_hours": "are no hours a day (above 0, at most 24): the plan goes without this row",
     "weekend": "is no working day: the week of {monday} is kept to, on a working day",
     "move_wins": "stands beside a day to move to, which goes first: not used",
 }
@@ -244,8 +245,9 @@ def odd_line(odd: Odd) -> str:
     if odd.why == "weekend":
         day = dt.date.fromisoformat(odd.text[:10])
         monday = str(day - dt.timedelta(days=day.weekday()))
+    of = f" of {odd.job_id}" if odd.job_id else ""
     return (
-        f"{odd.sheet} {odd.cell}, {odd.heading!r} of {odd.job_id}: {odd.text!r} "
+        f"{odd.sheet} {odd.cell}, {odd.heading!r}{of}: {odd.text!r} "
         f"{ODD_WORDS[odd.why].format(monday=monday)}."
     )
 

@@ -113,22 +113,28 @@ def shop_of(fleet: Fleet, policy: Policy, weeks: Weeks) -> Shop:
     away = fleet.availability
     usable = plan.present_share.value * (1.0 - plan.walk_in_reserve.value)
     total = _total_hours(fleet.hours, weeks) * (1.0 - plan.walk_in_reserve.value)
-    if fleet.technicians.empty and not np.isfinite(total).all():
+    if with_hours(fleet.technicians).empty and not np.isfinite(total).all():
         assumed.append("hours")
         usual = policy.bay_hours_per_week.value * (1.0 - plan.walk_in_reserve.value) / WORK_DAYS
         total = np.where(np.isfinite(total), total, usual * weeks.per_week(weeks.open_days()))
-    if fleet.technicians.empty:
+    people = with_hours(fleet.technicians)
+    if people.empty:
         assumed.append("technicians")
         # Hours of the whole shop limit already: the nameless crew adds no limit of its own.
         crew = np.where(weeks.open_days(), 1e4, 0.0)
         technicians: tuple[Technician, ...] = (Technician(EVERYBODY, (), crew),)
     else:
         technicians = tuple(
-            _technician(row, away, weeks, usable) for row in fleet.technicians.to_dict("records")
+            _technician(row, away, weeks, usable) for row in people.to_dict("records")
         )
-    if fleet.bays.empty:
+    if with_hours(fleet.bays).empty:
         assumed.append("bays")
     return Shop(weeks, technicians, _bays(fleet, policy, weeks), total, tuple(assumed))
+
+
+def with_hours(sheet: pd.DataFrame) -> pd.DataFrame:
+    """Rows of a bays or technicians sheet that give hours; a blank cell stands for a usual day."""
+    return sheet[~(sheet["hours_per_day"] <= 0.0)]
 
 
 def _technician(
@@ -149,7 +155,7 @@ def _technician(
 
 def _bays(fleet: Fleet, policy: Policy, weeks: Weeks) -> tuple[Bay, ...]:
     use = policy.plan.bay_day_hours.value / PAID_HOURS_A_DAY
-    rows = fleet.bays.to_dict("records")
+    rows = with_hours(fleet.bays).to_dict("records")
     if not rows:
         stated = fleet.hours["bays"].max() if len(fleet.hours) else float("nan")
         a_week = WORK_DAYS * policy.plan.bay_day_hours.value
