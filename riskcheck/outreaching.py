@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import pandas as pd
@@ -29,7 +29,8 @@ class Campaign:
     """A finished run with its memory: what to send out, and against which run it was compared.
 
     ``run``: the assessment with exposures in their settled order (x_change, x_change_because) and
-    the outreach planned from them.  ``compared_with``: run id and day of the run before, or "".
+    the outreach planned from them.  ``compared_with``: run id and day of the run before, or "";
+    ``moved``: how many reasons are new, gone, up and down since, as ``riskcheck changes`` counts.
     """
 
     run: Assessment
@@ -37,6 +38,7 @@ class Campaign:
     known: Known
     flat: pd.DataFrame
     compared_with: tuple[str, str]
+    moved: dict[str, int] = field(default_factory=dict)
 
 
 def outreach(
@@ -68,10 +70,11 @@ def outreach(
     progress("planning the contacts")
     run_id = remembering.run_id_of(run, ledger.digest())
     before = remembering.run_before(ledger.runs(), run_id, as_of)
-    exposures, compared_with = run.exposures, ("", "")
+    exposures, compared_with, moved = run.exposures, ("", ""), {}
     if before is not None:
         day = before["as_of"].date()
         compared_with = (str(before["run_id"]), day.isoformat())
+        moved = remembering.changes(ledger, run, compared_with[0]).counts
         exposures = risk.re_ranked(
             exposures, ledger.snapshot(compared_with[0]), as_of=as_of, before_as_of=day
         )
@@ -79,7 +82,7 @@ def outreach(
     known = known_of(run.fleet, run.usage, run.rulebook, as_of, memory)
     planned = plan_outreach(exposures, known, run.rulebook)
     run = replace(run, exposures=exposures, outreach=planned)
-    return Campaign(run, run_id, known, outreach_book.call_frame(run), compared_with)
+    return Campaign(run, run_id, known, outreach_book.call_frame(run), compared_with, moved)
 
 
 @dataclass(frozen=True)

@@ -115,4 +115,6 @@ def _said(campaign: Campaign, written: Written, as_json: bool) -> str:
     if as_json:
         told = outreach_text.machine(run, flat, written.files, written.notes, campaign.run_id)
         return json.dumps(told, indent=2) + "\n"
-    return outreach_text.summary(run, flat, written.files, written.notes, campaign.compared_with)
+    return outreach_text.summary(
+        run, flat, written.files, written.notes, campaign.compared_with, campaign.moved
+    )

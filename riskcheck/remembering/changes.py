@@ -23,6 +23,7 @@ from riskcheck.remembering.runs import (
 from riskcheck.risk.stability import settled
 
 PAIR = ["vehicle_id", "hazard_id"]
+CHANGE_CODES = ("new", "gone", "up", "down")
 CALLED_TIERS = (1, 2, 3, 4, 5, 6)
 # A chance that is lower by less than this is the same message to a customer (common practice, no
 # source); it is the room that a row's place in the list has, too.
@@ -48,6 +49,12 @@ class Changes:
     withdrawals: pd.DataFrame
     corrections: pd.DataFrame
     expired: pd.DataFrame
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """How many pairs are new, gone, up and down: the one count that every output tells."""
+        found = self.rows["change"].value_counts()
+        return {code: int(found.get(code, 0)) for code in CHANGE_CODES}
 
 
 def changes(ledger: Ledger, run: Assessment, since: str = "") -> Changes:

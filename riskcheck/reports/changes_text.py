@@ -61,13 +61,21 @@ def _change(row: Row, names: Mapping[str, str], run: Run) -> list[str]:
     why = words.listing(BECAUSE_WORDS[code] for code in str(row["because"]).split("; "))
     where = f"{_place(row, 'before')} -> {_place(row, 'today')}"
     if _place(row, "before") == _place(row, "today"):
-        ranks = (int(row[f"rank_{when}"]) for when in ("before", "today"))
-        where = "{}: place {:,} -> {:,} of all".format(_place(row, "today"), *ranks)
+        where = f"{_place(row, 'today')}: {_moved_place(row)}"
     vehicle = names.get(row["vehicle_id"], row["vehicle_id"])
     return [
         *wrapped(f"{vehicle}: {title}", f"{CHANGE_WORDS[row['change']]:<5}"),
         *wrapped(f"{where}; {why}", "     "),
     ]
+
+
+def _moved_place(row: Row) -> str:
+    """Places then and now, unless what moved around this row hides which way it went itself."""
+    before, today = (int(row[f"rank_{when}"]) for when in ("before", "today"))
+    if (today < before) == (row["change"] == "up") and today != before:
+        return f"place {before:,} -> {today:,} of all"
+    more = "more" if row["change"] == "up" else "less"
+    return f"{more} pressing than before, though others moved past it"
 
 
 def _place(row: Row, when: str) -> str:

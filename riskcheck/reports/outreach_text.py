@@ -38,13 +38,14 @@ def summary(
     files: Mapping[str, Path],
     notes: Iterable[str],
     compared_with: tuple[str, str],
+    moved: Mapping[str, int],
 ) -> str:
     """Counts by need and channel, the first contacts, who is left alone and why, files, notes."""
     calls = run.outreach.calls
     lines = [
         *wrapped(f"{run.path.name}, as of {run.as_of.isoformat()}: "
                   f"{words.plural(len(calls), 'contact')} for the coming two weeks"),
-        *_moved(run.exposures, compared_with),
+        *_moved(moved, compared_with),
         "",
         *_needs(calls),
         "",
@@ -81,12 +82,11 @@ def machine(
     }
 
 
-def _moved(exposures: pd.DataFrame, compared_with: tuple[str, str]) -> list[str]:
+def _moved(moved: Mapping[str, int], compared_with: tuple[str, str]) -> list[str]:
     if not compared_with[0]:
         return ["First run on this ledger: nothing to compare with yet."]
-    told = exposures.loc[exposures["tier"].between(1, 5), "x_change"].value_counts()
-    counts = ", ".join(f"{int(told.get(code, 0))} {code}" for code in ("new", "up", "down"))
-    return wrapped(f"Since the list of {compared_with[1]}: {counts} among the reasons to call.")
+    counts = ", ".join(f"{count:,} {code}" for code, count in moved.items())
+    return wrapped(f"Since the list of {compared_with[1]}: {counts}; riskcheck changes says why.")
 
 
 def _needs(calls: pd.DataFrame) -> list[str]:

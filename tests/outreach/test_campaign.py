@@ -13,7 +13,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from riskcheck import calm
+from riskcheck import calm, remembering
 from riskcheck.actions.kept_typing import holds_typing
 from riskcheck.ledger import Ledger
 from riskcheck.outreaching import Campaign, Wanted, outreach, write
@@ -215,7 +215,6 @@ def test_what_was_recorded_is_remembered_by_the_next_list(
     campaign: Campaign, fleet_file: Path, shop_rules: Path, tmp_path: Path, ledger: Ledger
 ) -> None:
     """A no on the call sheet keeps the customer off the next list; the safety find stays."""
-    from riskcheck import remembering
 
     made = campaign
     path = write(made, tmp_path, ledger=ledger, at=AT).files["outreach.xlsx"]
@@ -232,6 +231,8 @@ def test_what_was_recorded_is_remembered_by_the_next_list(
     later = dt.date(2026, 10, 14)  # the day before the frost date, which would be a change
     second = outreach(fleet_file, as_of=later, ledger=ledger, rules=[shop_rules], only=ONLY)
     assert second.compared_with[1] == "2026-10-01"
+    found = remembering.changes(ledger, second.run, second.compared_with[0])
+    assert second.moved == found.counts
     before, after = made.run.outreach.calls, second.run.outreach.calls
     assert set(before["customer_id"]) >= {"C1", "C2", "C3", "C5"}
     assert after["customer_id"].tolist() == ["C5"]

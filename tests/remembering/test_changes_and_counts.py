@@ -229,3 +229,14 @@ def test_every_result_says_whether_somebody_was_reached_and_told() -> None:
     assert set(RESULTS) <= HEARD | NOT_REACHED | not_told
     assert not HEARD - set(RESULTS)
     assert not HEARD & (NOT_REACHED | not_told)
+
+
+@pytest.mark.parametrize(
+    ("change", "before", "today", "said"),
+    [("up", 280, 276, "place 280 -> 276"), ("up", 276, 280, "more pressing"),
+     ("down", 3, 9, "place 3 -> 9"), ("down", 9, 3, "less pressing"),
+     ("up", 4, 4, "more pressing")],
+)  # fmt: skip
+def test_up_is_never_shown_as_a_place_further_down(change: str, before: int, today: int, said: str):
+    row = {"change": change, "rank_before": before, "rank_today": today}
+    assert said in changes_text._moved_place(row)
