@@ -90,3 +90,15 @@ def test_a_bays_sheet_without_a_usable_bay_is_an_error(tmp_path: Path, bays: lis
     fleet = fleet_of_sheets(tmp_path / "f.xlsx", bays, [])
     with pytest.raises(InputError, match=r"Bays.*none of its bays can be used.*hours a day"):
         planning.check_bays(fleet)
+
+
+def test_paper_gets_the_columns_to_read_and_not_those_to_type_into(tmp_path: Path) -> None:
+    plan = make_plan(made_up.asked(11, 14, 5))
+    path = write_workbook(tmp_path / "plan.xlsx", plan_book.workbook(plan))
+    sheet = openpyxl.load_workbook(path)["Jobs"]
+    printed = [cell.value for cell in sheet[sheet.print_area.split("!")[1]][2]]
+    assert printed[0] == "Vehicle"
+    assert printed[-1] == plan_book.LATE
+    assert not {returned.KEEP, returned.MOVE, returned.JOB_ID} & set(printed)
+    assert sheet.page_setup.orientation == "landscape"
+    assert sheet.page_setup.fitToWidth == 1
