@@ -177,7 +177,7 @@ def _provenance(fact: Fact, record: Record, derived: Derived) -> pd.DataFrame:
         frame = record.events.frame.iloc[derived.event[place]]
         sources = frame[["file", "sheet", "cell"]].assign(
             # The whole line: half of it can leave out the very reason ("... - part on order").
-            words=frame["line"].where(frame["line"].ne(""), frame["words"]),
+            words=frame["line"].where(frame["line"].fillna("").ne(""), frame["words"]),
             place=place,
             date=frame["date_hi"].dt.strftime("%Y-%m-%d").fillna(""),
         )

@@ -298,6 +298,13 @@ def test_provenance_names_the_cell():
     )  # fmt: skip
 
 
+def test_provenance_quotes_the_whole_line():
+    fleet = record(events=[day("a", "job", "done", "2020-05-01")])
+    fleet.events["line"] = "job done - other side on order"
+    row = evidence_of(flag("ever", JOB), fleet).provenance.iloc[0]
+    assert row["words"] == "job done - other side on order"
+
+
 def test_age_is_a_range_of_two_even_halves():
     fact = number("age", {"clock": "years"}, high=100)
     evidence = evidence_of(fact, record())
