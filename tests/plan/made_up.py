@@ -139,6 +139,7 @@ def _sheets(dice: np.random.Generator, cars: list[str]) -> dict[str, pd.DataFram
         for car in dice.choice(cars, 2, replace=False)
     ]
     return {
+        "spares": shaped(model.SPARE_COLUMNS, []),
         "technicians": shaped(model.TECHNICIAN_COLUMNS, people),
         "bays": shaped(model.BAY_COLUMNS, bays),
         "availability": shaped(model.AVAILABILITY_COLUMNS, away),

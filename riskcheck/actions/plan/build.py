@@ -10,11 +10,11 @@ import pandas as pd
 from riskcheck.actions.plan.jobs import Jobs
 from riskcheck.actions.plan.problem import NONE, Bools, Floats, Ints, Pool, Problem
 from riskcheck.actions.plan.shop import Shop, pools_of
+from riskcheck.actions.plan.spares import spares_of
 from riskcheck.actions.plan.wishes import FOREVER, Wishes
 from riskcheck.fleet import Fleet
 from riskcheck.rulebook.model import Policy
 
-LARGE_FLEET = 50
 PINNED_CHARGE = 10_000.0  # USD: above every charge of the policy, so that a hand's word counts
 
 
@@ -58,7 +58,7 @@ def setup_of(jobs: Jobs, shop: Shop, fleet: Fleet, policy: Policy, wishes: Wishe
     blocked[np.array([not labour_sets[c] for c in labour_class], dtype=bool)] = "no_one_qualified"
     blocked[np.array([not bay_sets[c] for c in bay_class], dtype=bool)] = "no_bay"
     group_vehicle, group_job, group_hours = openings
-    spare_group, spare_names = _spares(cars, fleet, policy)
+    spare_group, spare_names = spares_of(cars, fleet, policy)
     bay_hours = np.array([bay.hours for bay in shop.bays]).reshape(len(shop.bays), -1)
     bay_day = float(bay_hours.max()) if bay_hours.size else 0.0
     visit_cost = _visit_cost(cars, policy, weeks.count)
@@ -212,43 +212,6 @@ def _with_moves(
             charge = plan.move_told_charge.value if last.told else plan.move_charge.value
             out[job, np.arange(out.shape[1]) != week] += charge
     return out
-
-
-def _spares(
-    cars: pd.DataFrame, fleet: Fleet, policy: Policy
-) -> tuple[Ints, tuple[tuple[str, str, int], ...]]:
-    """Vehicles of one type in one fleet, and how many of them may be out at once."""
-    people = fleet.customers.drop_duplicates("customer_id").set_index("customer_id")
-    fleets = people.index[people["kind"].eq("fleet") | people["fleet"].ne("")]
-    kind = (cars["make"].fillna("") + " " + cars["model"].fillna("")).str.strip()
-    owned = (
-        fleet.vehicles.assign(
-            type=(
-                fleet.vehicles["make"].fillna("") + " " + fleet.vehicles["model"].fillna("")
-            ).str.strip()
-        )
-        .groupby(["customer_id", "type"])
-        .size()
-    )
-    group = np.full(len(cars), NONE, dtype=np.int64)
-    names: list[tuple[str, str, int]] = []
-    place: dict[tuple[str, str], int] = {}
-    for at, (customer, own) in enumerate(zip(cars["customer_id"], kind, strict=True)):
-        if customer not in fleets or not own:
-            continue
-        if (customer, own) not in place:
-            place[customer, own] = len(names)
-            names.append((str(customer), str(own), _spares_of(int(owned[customer, own]), policy)))
-        group[at] = place[customer, own]
-    return group, tuple(names)
-
-
-def _spares_of(count: int, policy: Policy) -> int:
-    """How many of so many may be out at once: a share of them, few in a small fleet, never none."""
-    share = int(policy.plan.spare_share.value * count)
-    if count < LARGE_FLEET:
-        share = min(share, int(policy.plan.spares_small_fleet.value))
-    return max(1, share)
 
 
 def _visit_cost(cars: pd.DataFrame, policy: Policy, weeks: int) -> Floats:
