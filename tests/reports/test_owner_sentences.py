@@ -16,7 +16,7 @@ ROW = {
     "evidence": "none",
     "probability": 0.57,
     "probability_low": 0.17,
-    "probability_high": 0.98,
+    "probability_high": 0.90,
     "findings": "applies",
 }
 
@@ -36,3 +36,10 @@ def test_every_chance_told_to_an_owner_is_within_a_time(hazards, months, time):
         assert "within within" not in said, said
         assert "57" in said
         assert "100" in said
+
+
+def test_a_range_that_informs_nobody_is_not_told(hazards):
+    for hazard in hazards:
+        said = owner.sentence({**ROW, "probability_low": 0.0, "probability_high": 1.0}, hazard, 12)
+        assert "not known" in said
+        assert " of 100" not in said, said
