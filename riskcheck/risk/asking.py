@@ -1,7 +1,7 @@
 """Worth of asking: what an answer is worth before it is known (expected value of information).
 
 Actions: leave it, look, or fix without looking.  Per world w: V(leave) = 0; V(fix) = W if exposed,
-else minus the cost of finding out at the bench; V(look) = max(0, W) − C_look.
+else minus the cost of finding out at the bench (``bench_cost``); V(look) = max(0, W) − C_look.
 One question at a time; where no single answer would change what is done but two together would,
 the pair is named.
 """
@@ -14,8 +14,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from riskcheck.figures import Figure
 from riskcheck.reasoning.reasoned import VehicleWorlds
 from riskcheck.risk.beliefs import Floats
+from riskcheck.risk.lines import LEAST_VISIT_HOURS
+from riskcheck.rulebook.model import Hazard, Policy
 
 Ints = NDArray[np.int64]
 MINUTES_A_QUESTION = 2.0  # common practice, no source
@@ -30,19 +33,39 @@ class Asked(NamedTuple):
     facts: list[str]
 
 
-def best_questions(worlds: VehicleWorlds, gain: Floats, look_cost: float) -> Asked:
+def opening_share(hazard: Hazard, policy: Policy) -> tuple[str, Figure]:
+    """The policy's share of the job's hours that opening up takes, and the name it goes by."""
+    shares, teardown = policy.plan.opening_share, hazard.job.teardown
+    name = teardown if teardown in shares else "default"
+    return name, shares[name]
+
+
+def bench_cost(hazard: Hazard, policy: Policy) -> float:
+    """USD lost where the job was booked and the vehicle turns out not to have the part.
+
+    The visit itself (``LEAST_VISIT_HOURS``: call, write-up, moving the vehicle; common practice, no
+    source) and the opening up and closing again that nobody pays for: the job's hours by the
+    policy's ``opening_share`` (common practice) of its teardown, both at the labour rate.  The rest
+    of the slot is not counted: other work takes it.  Parts go back on the shelf.
+    """
+    _, share = opening_share(hazard, policy)
+    hours = LEAST_VISIT_HOURS + share.value * hazard.job.hours.value
+    return float(hours * policy.labour_rate.value)
+
+
+def best_questions(worlds: VehicleWorlds, gain: Floats, look_cost: float, at_bench: float) -> Asked:
     """The question worth most, or the pair where only a pair is worth anything.
 
-    ``gain`` (n,): W in USD if exposed.  Without any question on file the worth is that of knowing
-    the status itself, and no fact is named.
+    ``gain`` (n,): W in USD if exposed; ``at_bench``: what ``bench_cost`` gives.  Without any
+    question on file the worth is that of knowing the status itself, and no fact is named.
     """
     n = len(gain)
     best, facts = np.zeros(n), np.full(n, "", dtype=object)
     minutes = np.full(n, MINUTES_A_QUESTION)
     if not len(worlds.vehicle):
         return Asked(best, minutes, facts.tolist())
-    look = np.full(len(worlds.vehicle), look_cost)
-    value = values(gain[worlds.vehicle], worlds.exposed, look, look)
+    look, bench = (np.full(len(worlds.vehicle), cost) for cost in (look_cost, at_bench))
+    value = values(gain[worlds.vehicle], worlds.exposed, look, bench)
     splits = {name: np.asarray(codes, dtype=np.int64) + 1 for name, codes in worlds.answers.items()}
     singles = splits or {"": worlds.exposed.astype(np.int64)}
     for name, codes in singles.items():

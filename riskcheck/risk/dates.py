@@ -8,16 +8,21 @@ from datetime import date
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from riskcheck.risk.beliefs import Floats
 from riskcheck.risk.branches import MIDDLE_RATE
 from riskcheck.risk.hazard_figures import Figures
+from riskcheck.risk.lines import DUE_WITHIN_DAYS
 from riskcheck.risk.setting import Setting
-from riskcheck.rulebook.model import URGENCY_DAYS, Hazard, Policy
+from riskcheck.rulebook.model import URGENCY_DAYS, Hazard, Policy, ShareLife
+
+Bools = NDArray[np.bool_]
+Texts = NDArray[np.str_]
 
 REASONS = ("confirmed", "sign", "window", "people", "look_due", "money", "season")
-# Reasons that a vehicle drives towards; the others are days of the calendar.
-BY_USE = ("window", "people", "look_due", "money")
+# Reasons that come with age or use; the others are days of the calendar.
+BY_LIFE = ("people", "look_due", "money")
 # What "before its season" means where the season has no date (from memory).
 LATEST_SEASON_DAYS = 90.0
 DAYS_A_MONTH = 365.25 / 12.0
@@ -26,19 +31,16 @@ DAYS_A_MONTH = 365.25 / 12.0
 def days_to_season(season: str, policy: Policy, as_of: date) -> float:
     """Days until the season's date (policy, MM-DD); NaN where the season has no date.
 
+    A date that passed at most sixty days ago is late, not a year away: it is due today.
     A date in the policy may stand anywhere in its text, such as "by 10-15".
     """
     written = re.search(r"(\d{2})-(\d{2})", policy.seasons.get(season, ""))
     if written is None:
         return float("nan")
     month, day = int(written[1]), int(written[2])
-    return float(
-        min(
-            (_on(year, month, day) - as_of).days
-            for year in (as_of.year, as_of.year + 1)
-            if _on(year, month, day) >= as_of
-        )
-    )
+    years = (as_of.year - 1, as_of.year, as_of.year + 1)
+    until = ((_on(year, month, day) - as_of).days for year in years)
+    return float(max(min(days for days in until if days >= -DUE_WITHIN_DAYS), 0))
 
 
 def _on(year: int, month: int, day: int) -> date:
@@ -50,7 +52,7 @@ def act_by_of(
 ) -> dict[str, list[str | None] | list[str] | Floats]:
     """act_by_date (ISO text), reason, odometer, and days from the as-of date, per vehicle (n,).
 
-    The odometer is given only where the reason runs on miles.
+    The odometer is given only where the reason runs on miles: see ``on_miles``.
     """
     n = len(frame)
     options = np.full((len(REASONS), n), np.nan)
@@ -76,23 +78,47 @@ def act_by_of(
     best = np.where(dated, np.nan_to_num(options, nan=np.inf).argmin(axis=0), 0)
     days = np.floor(options[best, np.arange(n)])
     when = np.datetime64(setting.as_of) + np.nan_to_num(days).astype("timedelta64[D]")
-    by_use = np.isin(best, [REASONS.index(name) for name in BY_USE])
-    on_miles = dated & by_use & (figures_clock(hazard) == "miles")
+    reason = np.where(dated, np.array(REASONS)[best], "")
+    by_miles = on_miles(reason, days, hazard, figures, setting)
     return {
         "act_by_date": [str(d) if ok else None for d, ok in zip(when, dated, strict=True)],
-        "act_by_reason": [REASONS[b] if ok else "" for b, ok in zip(best, dated, strict=True)],
-        "act_by_odometer_mi": np.where(on_miles, np.round(_odometer(days, setting)), np.nan),
+        "act_by_reason": [str(name) for name in reason],
+        "act_by_odometer_mi": np.where(by_miles, np.round(_odometer(days, setting)), np.nan),
         "r_act_by_days": days,
         "x_look_due_date": _iso(options[4], setting.as_of),
         "x_people_due_date": _iso(options[3], setting.as_of),
     }
 
 
-def figures_clock(hazard: Hazard) -> str:
-    """The first clock of the hazard, or that of its watch window."""
-    if hazard.life.model == "weibull":
-        return hazard.life.clocks[0].clock
-    return hazard.watch_window.clock if hazard.watch_window else "years"
+def on_miles(
+    reason: Texts, days: Floats, hazard: Hazard, figures: Figures, setting: Setting
+) -> Bools:
+    """Whether what makes the date is driven to on miles, per vehicle (n,).
+
+    ``reason``: act-by reasons; ``days`` until then.  A watch window runs on its own clock.  What
+    comes with age runs on the clock of the life that is further through on that day, by the ratio
+    of use to B10; on a tie, of the first.
+    """
+    by_life = np.isin(reason, BY_LIFE)
+    window = hazard.watch_window is not None and hazard.watch_window.clock == "miles"
+    driven = _leading_clock(days, hazard, figures, setting) == "miles"
+    return np.asarray((by_life & driven) | ((reason == "window") & window))
+
+
+def _leading_clock(days: Floats, hazard: Hazard, figures: Figures, setting: Setting) -> Texts:
+    """Clock of the hazard's life that is further through ``days`` from today (n,)."""
+    if isinstance(hazard.life, ShareLife):
+        return np.full(len(days), "years")
+    through = np.stack(
+        [
+            figures.past.now[:, place] + setting.usage.rates(life.clock)[:, MIDDLE_RATE]
+            * days / 365.25
+            for place, life in enumerate(hazard.life.clocks)
+        ]
+    )  # fmt: skip
+    b10 = np.array([life.b10.value for life in hazard.life.clocks])[:, None]
+    names = np.array([life.clock for life in hazard.life.clocks])
+    return np.asarray(names[np.nan_to_num(through / b10).argmax(axis=0)])
 
 
 def _word_days(word: str, season: float) -> float:

@@ -7,7 +7,7 @@ import pandas as pd
 
 from riskcheck.reasoning.reasoned import Reasoned
 from riskcheck.risk import level
-from riskcheck.risk.asking import best_questions
+from riskcheck.risk.asking import bench_cost, best_questions
 from riskcheck.risk.beliefs import Floats
 from riskcheck.risk.dates import act_by_of, days_to_season
 from riskcheck.risk.factors import acting
@@ -44,8 +44,9 @@ def exposure_frame(
     numbers = numbers_of(hazard, reasoned, figures, setting)
     for name, values_ in numbers.items():
         frame[name] = values_
-    _texts(frame, hazard, reasoned, figures)
-    _levels(frame, hazard)
+    _texts(frame, reasoned)
+    _asking(frame, hazard, reasoned, figures, setting)
+    _levels(frame, hazard, setting)
     _dates(frame, hazard, figures, setting)
     _details(frame, hazard, reasoned, figures)
     frame["r_invented"] = behind_figures(hazard, reasoned, figures, setting)
@@ -55,7 +56,7 @@ def exposure_frame(
     return frame
 
 
-def _texts(frame: pd.DataFrame, hazard: Hazard, reasoned: Reasoned, figures: Figures) -> None:
+def _texts(frame: pd.DataFrame, reasoned: Reasoned) -> None:
     """Findings and questions, with the surprise of a record that the belief cannot explain."""
     found = frame["evidence"].to_numpy() == "confirmed"
     conflict = (frame["x_surprise_chance"].to_numpy() < SURPRISING) & ~found
@@ -70,10 +71,19 @@ def _texts(frame: pd.DataFrame, hazard: Hazard, reasoned: Reasoned, figures: Fig
     ]
     frame["findings"] = ["; ".join(one) for one in findings]
     frame["questions"] = ["; ".join(one) for one in questions]
-    asked = best_questions(reasoned.worlds, _gain_if_exposed(frame, hazard), figures.look_cost)
+
+
+def _asking(
+    frame: pd.DataFrame, hazard: Hazard, reasoned: Reasoned, figures: Figures, setting: Setting
+) -> None:
+    """The question worth most of each vehicle, and what it is worth."""
+    at_bench = bench_cost(hazard, setting.policy)
+    gain = _gain_if_exposed(frame, hazard)
+    asked = best_questions(reasoned.worlds, gain, figures.look_cost, at_bench)
     frame["r_worth_asking"] = frame["x_worth_asking"] = asked.worth
     frame["r_ask_minutes"] = asked.minutes
     frame["x_ask"] = asked.facts
+    frame["x_bench_cost"] = at_bench
 
 
 def _gain_if_exposed(frame: pd.DataFrame, hazard: Hazard) -> Floats:
@@ -90,25 +100,28 @@ def _gain_if_exposed(frame: pd.DataFrame, hazard: Hazard) -> Floats:
     return np.asarray(averted / weight - (averted - net))
 
 
-def _levels(frame: pd.DataFrame, hazard: Hazard) -> None:
+def _levels(frame: pd.DataFrame, hazard: Hazard, setting: Setting) -> None:
     """Both codes, and severity, likelihood and level of the one that ranks higher (tie: people)."""
     live = frame["probability_12m"].notna().to_numpy()
     people = level.letters(frame["p_harm"].fillna(0.0).to_numpy(), level.HARM_DECIMALS)
     money = level.letters(frame["probability_12m"].fillna(0.0).to_numpy())
-    severity = hazard.severity
+    grave = hazard.severity.people
+    dear = level.money_severities(
+        frame["cost_if_fails"].to_numpy(float), setting.policy.money_bands, hazard.severity.money
+    )
     columns = {
-        "people_level": level.levels(severity.people, people),
-        "money_level": level.levels(severity.money, money),
-        "people_code": level.codes(severity.people, people),
-        "money_code": level.codes(severity.money, money),
+        "people_level": level.levels(grave, people),
+        "money_level": level.levels(dear, money),
+        "people_code": level.codes(grave, people),
+        "money_code": level.codes(dear, money),
     }
     lead = level.people_lead(columns["people_level"], columns["money_level"])
-    columns["severity"] = np.where(lead, severity.people, severity.money)
+    columns["severity"] = np.where(lead, grave, dear)
     columns["likelihood"] = np.where(lead, people, money)
     columns["risk_level"] = np.where(lead, columns["people_level"], columns["money_level"])
     for name, words in columns.items():
         frame[name] = np.where(live, words, "").astype(object)
-    frame["r_severity_people"] = severity.people
+    frame["r_severity_people"] = grave
 
 
 def _dates(frame: pd.DataFrame, hazard: Hazard, figures: Figures, setting: Setting) -> None:
@@ -147,6 +160,8 @@ def _look(frame: pd.DataFrame, hazard: Hazard, figures: Figures, setting: Settin
     frame["r_look_place"] = hazard.job.teardown
     looked = (np.datetime64(setting.as_of) - figures.past.ok_day) / np.timedelta64(1, "D")
     frame["r_days_since_look"] = np.asarray(looked, dtype=np.float64)
+    costly = hazard.becomes_costly_per_year
+    frame["r_costly_a_year"] = costly.value if costly else 0.0
     frame["r_loss_a_year"] = figures.loss_a_year
     frame["r_harm_a_year"] = harm.value if harm else 0.0
 

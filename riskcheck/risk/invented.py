@@ -16,6 +16,7 @@ from pydantic import BaseModel
 
 from riskcheck.figures import Figure
 from riskcheck.reasoning.reasoned import Reasoned
+from riskcheck.risk.asking import opening_share
 from riskcheck.risk.hazard_figures import LIVE, Figures, renews_as_new
 from riskcheck.risk.history import clock_names
 from riskcheck.risk.setting import Setting
@@ -38,6 +39,10 @@ def behind_figures(
     acts = {name: np.ones(n, dtype=bool) for name in _of_hazard(hazard)}
     acts |= _factors(hazard, reasoned, n)
     acts |= _policy(hazard, figures, setting)
+    # What finding out at the bench costs stands behind the worth of a question.
+    named, share = opening_share(hazard, setting.policy)
+    if share.source == INVENTED:
+        acts[f"policy.plan.opening_share.{named}"] = reasoned.status == "unknown"
     weibull = isinstance(hazard.life, WeibullLife)
     hides = weibull & (figures.unseen > 0.0)
     acts["riskcheck.unseen_renewal_interval"] = hides

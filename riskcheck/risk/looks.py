@@ -6,22 +6,25 @@ vehicle is lifted once, everything due is looked at in that visit, and a custome
 few months is not telephoned for it.  The rules, in words:
 
 1. A *member* is a hazard that only looking finds, with no sign on file, whose own look is due or
-   whose chance of harm is over the line, and that was not looked at within the year.
+   whose chance of harm is over the line, and that was not looked at within the year.  One that is
+   ten times over the line is a member again as soon as its own look is due, whenever the last was.
 2. Members at one place share the time of getting there: the longest look counts in full, each
    further one at the place at half (wheels-off work saves 40 to 60 %, from memory).
 3. A combined look is called for when a member's chance of harm is over the tolerance line and the
    vehicle has not been in for a year (less the sixty days that count as soon): the yearly look is
    overdue.  A year is what 49 CFR 396.17 sets for commercial vehicles; for others it is common
-   practice.  **Only this rule moves an exposure over the line from a call to the next visit**: a
-   vehicle that was in within the year gets the look on its next ticket.  It moves none whose
-   chance of harm is ten times the line (for the default line that is the 1e-4 a year which HSE,
-   Reducing Risks, Protecting People, 2001, gives as the limit for the public, from memory).
+   practice.  A vehicle that was in within the year gets the look on its next ticket.  A member that
+   is ten times over the line is called for whatever the visits (for the default line that is the
+   1e-4 a year which HSE, Reducing Risks, Protecting People, 2001, gives as the limit for the
+   public, from memory).  **Only rules 1, 3 and 6 move an exposure over the line from a call to the
+   next visit.**
 4. Below the line a look is called for only where it is overdue and what it averts in a year
    (loss, and harm at its policy value) beats the whole look's cost and clears the shop's floor.
+   A look averts what is there today and nothing that comes later: see ``averted_in_a_year``.
 5. A due inspection, and a warranty or goodwill that ends while faults are likely to be found, are
    dates of their own; so is a season, for the hazards that belong to it.
-6. A vehicle booked in within ten days is not called; the look goes on that ticket (rule 3's limit
-   stands).
+6. A vehicle booked in within ten days is not called; the look goes on that ticket, unless a member
+   is ten times over the line.
 """
 
 from __future__ import annotations
@@ -82,21 +85,24 @@ def combined_looks(rows: pd.DataFrame, line: Line, dates: VehicleDates) -> pd.Da
 
     ``rows``: row (vehicle index), hazard_id, status, evidence, hidden, opened_window, p_harm,
     exposed_weight, act_by_days, season_days, net_benefit, look_minutes, look_cost, look_place,
-    look_finds, days_since_look, present_year, loss_a_year, harm_a_year, coming_in, conflict,
-    repair_chance (USD of repairs likely to be found).  The index counts from 0.  Returns, same
-    index: member, lead (bool), tier (NaN: not decided here), reason, days (date of a lead), hours,
-    cost, harm, averted (of the whole look), with (its hazard ids).
+    look_finds, days_since_look, probability_now, costly_a_year, loss_a_year, harm_a_year,
+    coming_in, conflict, repair_chance (USD of repairs likely to be found).  The index counts from
+    0.  Returns, same index: member, lead (bool), tier (NaN: not decided here), reason, days (date
+    of a lead), hours, cost, harm, averted (of the whole look), with (its hazard ids).
     """
     at = rows["row"].to_numpy(dtype=np.int64)
     n = len(dates.since_visit)
     over = _over_line(rows, line)
     candidate = _candidates(rows)
     doubtful = rows["conflict"].to_numpy(bool) & ~over  # asked about first, see ``ranking``
-    member = candidate & (over | _due(rows)) & ~_looked_lately(rows) & ~doubtful
+    p_harm = rows["p_harm"].to_numpy(float)
+    far = over & (p_harm >= LIMIT_OVER_LINE * line.tolerance)
+    due = _due(rows)
+    settled = _looked_lately(rows) & ~(far & due)
+    member = candidate & (over | due) & ~settled & ~doubtful
     whole = _sums(rows, member, line, n)
     overdue = ~(dates.since_visit <= LOOK_EVERY_DAYS - DUE_WITHIN_DAYS)
-    p_harm = rows["p_harm"].to_numpy(float)
-    limit = _any(at, member & over & (p_harm >= LIMIT_OVER_LINE * line.tolerance), n)
+    limit = _any(at, member & far, n)
     people = _any(at, member & over, n) & (overdue | limit)
     coming = _any(at, rows["coming_in"].to_numpy(bool), n) & ~limit
     reason, days = _dated(rows, member, whole, line, dates)
@@ -104,7 +110,7 @@ def combined_looks(rows: pd.DataFrame, line: Line, dates: VehicleDates) -> pd.Da
     called = (people | (reason != "")) & ~coming
     near = rows["season_days"].to_numpy(float) <= DUE_WITHIN_DAYS
     of_season = (reason == "season")[at] & ~people[at]
-    lead = _lead(at, member & called[at] & (near | ~of_season), over, rows)
+    lead = _lead(at, member & called[at] & (near | ~of_season), over, rows, line)
     tier = np.full(len(rows), np.nan)
     tier[candidate & (over | member)] = 7.0
     tier[lead] = np.where(people[at[lead]], 3.0, 4.0)
@@ -167,15 +173,29 @@ def _sums(rows: pd.DataFrame, chosen: Bools, line: Line, n: int) -> Sums:
     order = part.assign(place=place).sort_values("look_minutes", ascending=False, kind="stable")
     first = ~order.duplicated(["row", "place"]).reindex(part.index).to_numpy(dtype=bool)
     share = np.where(first, 1.0, SHARED)
-    worth = part["loss_a_year"].fillna(0.0) + line.harm_value * part["harm_a_year"]
-    averted = part["look_finds"] * worth * part["present_year"].fillna(0.0)
     summed = (
         share * part["look_minutes"].to_numpy(float) / 60.0,
         share * part["look_cost"].to_numpy(float),
         part["p_harm"].fillna(0.0).to_numpy(float),
-        averted.to_numpy(float),
+        averted_in_a_year(part, line),
     )
     return Sums(*(np.asarray(np.bincount(at, one, n), dtype=np.float64) for one in summed))
+
+
+def averted_in_a_year(rows: pd.DataFrame, line: Line) -> Floats:
+    """What a look today averts within a year per row (n,), in USD.
+
+    finds · P(there today) · y · (L + ρ·value of a harm averted), with y = (1 − exp(−κ))/κ the years
+    that the fault would stay there and not have turned costly within the year (κ = costly_a_year;
+    y = 1 where κ is 0).  L = C_f·κ is the loss a year, so L·y is C_f times the chance of turning
+    costly within the year.  A fault that comes after the look is none of its doing.
+    """
+    rate = np.maximum(rows["costly_a_year"].to_numpy(float), 0.0)
+    years = np.divide(-np.expm1(-rate), rate, out=np.ones(len(rate)), where=rate > 0.0)
+    there = rows["look_finds"].to_numpy(float) * rows["probability_now"].fillna(0.0).to_numpy(float)
+    loss = rows["loss_a_year"].fillna(0.0).to_numpy(float)
+    harm = line.harm_value * rows["harm_a_year"].to_numpy(float)
+    return np.asarray(there * years * (loss + harm), dtype=np.float64)
 
 
 def _dated(
@@ -204,9 +224,9 @@ def _dated(
     return reason, np.where(np.isfinite(days), days, np.nan)
 
 
-def _lead(at: Ints, chosen: Bools, over: Bools, rows: pd.DataFrame) -> Bools:
+def _lead(at: Ints, chosen: Bools, over: Bools, rows: pd.DataFrame, line: Line) -> Bools:
     """One row a vehicle: over the line first, then most harm, then most loss averted."""
-    loss = (rows["loss_a_year"].fillna(0.0) * rows["present_year"].fillna(0.0)).to_numpy(float)
+    loss = averted_in_a_year(rows, line._replace(harm_value=0.0))
     order = pd.DataFrame(
         {"at": at, "over": ~over, "harm": -rows["p_harm"].to_numpy(float), "loss": -loss}
     )[chosen].sort_values(["at", "over", "harm", "loss"], kind="stable")

@@ -55,7 +55,7 @@ def setting_of(
     own = pd.to_numeric(vehicles["value_usd"], errors="coerce").to_numpy("float64", na_value=np.nan)
     value = np.where(np.isfinite(own), own, by_class(policy.vehicle_value, duty).value)
     booked = fleet.appointments
-    when = pd.to_datetime(booked["date"])
+    when = pd.to_datetime(booked["date"]).dt.normalize()  # the day counts, not the hour
     today = pd.Timestamp(as_of)
     soon = booked[(when >= today) & (when <= today + pd.Timedelta(days=COMING_IN_DAYS))]
     return Setting(

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from riskcheck.figures import Figure, SourceTag
 from riskcheck.rulebook.etiquette_policy import Etiquette, Shop
@@ -168,7 +168,10 @@ class Harm(Strict):
 
 
 class Severity(Strict):
-    """Worst credible severity, categories adapted from MIL-STD-882E Table I."""
+    """Worst credible severity, categories adapted from MIL-STD-882E Table I.
+
+    For money a vehicle's own loss may make it milder (``Policy.money_bands``), never worse.
+    """
 
     people: Roman
     money: Roman
@@ -265,8 +268,17 @@ class CaseFile(Strict):
     cases: Annotated[list[Case], Field(min_length=1)]
 
 
+def _ascending(bands: list[float]) -> list[float]:
+    if not 0.0 < bands[0] < bands[1] < bands[2]:
+        raise ValueError("money bands must be above zero and ascend: those of III, II and I")
+    return bands
+
+
 class Policy(Strict):
-    """Shop policy: money, horizon, tolerance, capacity and etiquette (``rules/policy.yaml``)."""
+    """Shop policy: money, horizon, tolerance, capacity and etiquette (``rules/policy.yaml``).
+
+    ``money_bands``: least loss in USD that counts as severity III, II and I, ascending.
+    """
 
     labour_rate: Figure
     bay_hours_per_week: Figure
@@ -285,7 +297,9 @@ class Policy(Strict):
     monthly_cold_starts: Annotated[list[float], Field(min_length=12, max_length=12)]
     seasons: dict[str, str]
     seasons_source: SourceTag = "invented"
-    money_bands: Annotated[list[float], Field(min_length=3, max_length=3)]
+    money_bands: Annotated[
+        list[float], Field(min_length=3, max_length=3), AfterValidator(_ascending)
+    ]
     status_weight: float
     horizon_months: int
     plan: PlanPolicy

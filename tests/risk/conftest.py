@@ -96,6 +96,8 @@ def policy(**changes):
         "yearly_miles": {"default": figure(12_000.0)},
         "yearly_engine_hours": {"default": figure(400.0)}, "yearly_cold_starts": figure(110.0),
         "seasons": {"before_frost": "10-15"}, "horizon_months": 12,
+        "money_bands": [1000.0, 8000.0, 50_000.0],
+        "plan": SimpleNamespace(opening_share={"default": figure(0.4), "NONE": figure(0.0)}),
     }  # fmt: skip
     return Policy.model_construct(**{**base, **changes})
 

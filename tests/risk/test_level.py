@@ -78,3 +78,22 @@ def test_an_unknown_severity_or_letter_is_refused():
         level.level("V", "A")
     with pytest.raises(ValueError, match="not found"):
         level.level("I", "G")
+
+
+@pytest.mark.parametrize(
+    ("loss", "severity"),
+    [(0.0, "IV"), (999.99, "IV"), (999.996, "III"), (1000.0, "III"), (7999.99, "III"),
+     (8000.0, "II"), (49_999.99, "II"), (50_000.0, "I"), (1e9, "I")],
+)  # fmt: skip
+def test_money_severity_by_the_bands_as_printed(loss, severity):
+    """Lower edges belong to the band; the loss counts as printed, in whole cents."""
+    bands = [1000.0, 8000.0, 50_000.0]
+    assert level.money_severities(np.array([loss]), bands, "I").tolist() == [severity]
+    capped = level.money_severities(np.array([loss]), bands, "II").tolist()
+    assert capped == ["II" if severity == "I" else severity]
+
+
+def test_codes_and_levels_of_severities_that_differ_by_vehicle():
+    severity, letter = np.array(["IV", "II", "I"]), np.array(["A", "C", "E"])
+    assert level.codes(severity, letter).tolist() == ["4A", "2C", "1E"]
+    assert level.levels(severity, letter).tolist() == ["Medium", "Serious", "Medium"]

@@ -10,7 +10,13 @@ import pandas as pd
 import pytest
 
 from riskcheck.risk.lines import Line
-from riskcheck.risk.looks import IN_LOOK, NEXT_VISIT, VehicleDates, combined_looks
+from riskcheck.risk.looks import (
+    IN_LOOK,
+    NEXT_VISIT,
+    VehicleDates,
+    averted_in_a_year,
+    combined_looks,
+)
 from riskcheck.risk.ranking import tiers
 
 LINE = Line(tolerance=1e-5, floor=150.0, harm_value=0.0)
@@ -27,7 +33,8 @@ def look(hazard="hose", **changes):
         "hours": 1.0, "worth_asking": 0.0, "ask_minutes": 2.0, "conflict": False,
         "coming_in": False, "over_value": False, "claim_days": np.nan, "claim_reason": "warranty",
         "hidden": True, "look_minutes": 20.0, "look_cost": 60.0, "look_place": "WHEELS-OFF",
-        "look_finds": 1.0, "days_since_look": np.nan, "present_year": 0.1, "loss_a_year": 250.0,
+        "look_finds": 1.0, "days_since_look": np.nan, "probability_now": 0.1,
+        "costly_a_year": 0.0, "loss_a_year": 250.0,
         "harm_a_year": 2e-4, "repair_chance": 30.0,
     }  # fmt: skip
     return {**base, **changes}
@@ -97,6 +104,53 @@ def test_a_look_within_the_year_is_not_asked_for_again():
 
 
 @pytest.mark.parametrize(
+    ("harm", "looked", "due", "reason"),
+    [
+        (2e-4, 100.0, 30.0, "harm_over_line"),  # ten times over and its own look is due again
+        (2e-4, 100.0, 60.0, "harm_over_line"),
+        (2e-4, 100.0, 61.0, NEXT_VISIT),  # the last look still holds
+        (9.9e-5, 100.0, 30.0, NEXT_VISIT),
+        (2e-4, 305.0, 400.0, "harm_over_line"),  # a year (less sixty days) since the last look
+        (2e-4, 304.9, 400.0, NEXT_VISIT),
+    ],
+)
+def test_ten_times_over_the_line_no_look_settles_past_its_own_date(harm, looked, due, reason):
+    rows = judged(look(p_harm=harm, days_since_look=looked, act_by_days=due), since=10.0)
+    assert rows["tier_reason"].tolist() == [reason]
+
+
+def test_a_look_averts_what_is_there_today_by_hand():
+    """C_f 1,000 at κ 0.5 a year (L 500), there today 0.4, the look finds 0.85.
+
+    Turns costly within the year: 1 − exp(−0.5) = 0.393469; 0.85 · 0.4 · 1,000 · 0.393469 = 133.78.
+    With a harm of 2e-4 a year at $450,000: 0.34 · 0.786939 years · 90 = 24.08 on top.
+    """
+    row = pd.DataFrame(
+        [look(loss_a_year=500.0, costly_a_year=0.5, probability_now=0.4, look_finds=0.85)]
+    )
+    assert averted_in_a_year(row, LINE) == pytest.approx([133.7796], abs=1e-3)
+    valued = averted_in_a_year(row, LINE._replace(harm_value=450_000.0))
+    assert valued == pytest.approx([133.7796 + 24.0803], abs=1e-3)
+
+
+@pytest.mark.parametrize("rate", [0.0, 0.015, 0.3, 3.0])
+def test_a_look_averts_what_a_day_by_day_count_says(rate):
+    """Brute force: each day a share κ/365.25 of what is still there turns costly."""
+    there, days = 0.2, 365.25
+    steps = 20_000
+    present = there * np.exp(-rate * (np.arange(steps) + 0.5) / steps)
+    averted = float(np.mean(present) * days / 365.25 * 700.0)
+    row = pd.DataFrame([look(loss_a_year=700.0, costly_a_year=rate, probability_now=there)])
+    assert averted_in_a_year(row, LINE) == pytest.approx([averted], rel=1e-6)
+
+
+def test_what_comes_after_the_look_is_none_of_its_doing():
+    row = look(p_harm=1e-6, probability_now=0.0, loss_a_year=1e6)
+    assert judged(row)["averted"].tolist() == [0.0]
+    assert judged(row)["tier_reason"].tolist() == [NEXT_VISIT]
+
+
+@pytest.mark.parametrize(
     ("loss", "since", "reason"),
     [
         (2200.0, 400.0, "look_due"),  # averts $220 a year: $160 after its cost, over the floor
@@ -117,7 +171,7 @@ def test_several_looks_together_may_pay_where_none_does_alone():
 
 
 def test_harm_averted_counts_at_its_policy_value():
-    """0.1 years present · 2e-4 a year · $13.7 million = $274: more than $60 and an hour."""
+    """0.1 there today · 2e-4 a year · $13.7 million = $274: more than $60 and an hour."""
     row = look(p_harm=9e-6, loss_a_year=0.0)
     assert judged(row)["tier_reason"].tolist() == [NEXT_VISIT]
     valued = judged(row, line=LINE._replace(harm_value=13.7e6))

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from riskcheck.reasoning.reasoned import VehicleWorlds
-from riskcheck.risk.asking import best_questions, values, worth
+from riskcheck.risk.asking import bench_cost, best_questions, values, worth
 from riskcheck.risk.factors import multiplier
 from riskcheck.risk.losses import together, with_group_losses
 from riskcheck.risk.money import Spread, downtime_cost, failure_cost
@@ -105,7 +105,7 @@ def test_two_questions_that_only_tell_something_together_are_named_as_a_pair():
         weight=np.full(4, 0.25),
         answers={"a": np.array([0, 0, 1, 1]), "b": np.array([0, 1, 0, 1])},
     )  # fmt: skip
-    asked = best_questions(worlds, np.array([1000.0, 1000.0]), 60.0)
+    asked = best_questions(worlds, np.array([1000.0, 1000.0]), 60.0, 60.0)
     assert asked.worth.tolist() == pytest.approx([30.0, 0.0])
     assert asked.facts == ["a; b", ""]
     assert asked.minutes.tolist() == [4.0, 2.0]
@@ -117,9 +117,68 @@ def test_one_question_that_tells_all_is_not_made_a_pair():
         weight=np.array([0.35, 0.35, 0.15, 0.15]),
         answers={"a": np.array([0, 0, 1, 1]), "b": np.array([0, 1, 0, 1])},
     )  # fmt: skip
-    asked = best_questions(worlds, np.array([1000.0]), 60.0)
+    asked = best_questions(worlds, np.array([1000.0]), 60.0, 60.0)
     assert asked.facts == ["a"]
     assert asked.worth.tolist() == pytest.approx([300.0 - 258.0])
+
+
+def test_cost_of_finding_out_at_the_bench_by_hand(shop):
+    """A belt of 5 h at $150: the visit's hour and 0.4 · 5 h of opening up, 3 h · 150 = 450.
+
+    Where nothing is opened (``NONE``) the visit's hour alone is lost: 150.
+    """
+    belt = shop.hazard()
+    assert bench_cost(belt, shop.policy()) == pytest.approx(450.0)
+    plain = shop.hazard(job={**belt.job.model_dump(), "teardown": "NONE"})
+    assert bench_cost(plain, shop.policy()) == pytest.approx(150.0)
+    free = shop.policy(labour_rate=shop.figure(0.0))
+    assert bench_cost(belt, free) == 0.0
+
+
+def test_looking_first_can_be_the_best_that_is_done_without_asking():
+    """Exposed 0.5, W 600, look 60, bench 450.
+
+    Fix: 300 − 225 = 75; look: 300 − 60 = 240; asked: 300.  So the answer is worth 60, the price of
+    the look that it saves.  Were the bench as cheap as the look, fixing (270) would beat looking.
+    """
+    worlds = VehicleWorlds(
+        vehicle=np.zeros(2, dtype=np.int64), exposed=np.array([True, False]),
+        weight=np.array([0.5, 0.5]), answers={"a": np.array([1, 0])},
+    )  # fmt: skip
+    assert best_questions(worlds, np.array([600.0]), 60.0, 450.0).worth == pytest.approx([60.0])
+    assert best_questions(worlds, np.array([600.0]), 60.0, 60.0).worth == pytest.approx([30.0])
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_worth_is_that_of_the_best_of_all_decision_rules(seed):
+    """Brute force: every way to answer k answers with leave, look or fix, 3^k rules in all.
+
+    Value of information as the best rule's mean less the best single action's (Raiffa &
+    Schlaifer 1961, from memory).
+    """
+    rng = np.random.default_rng(seed)
+    worlds, answers = 9, 4
+    weight = rng.dirichlet(np.ones(worlds))
+    answer = rng.integers(0, answers, worlds)
+    exposed, gain = rng.random(worlds) < 0.5, np.full(worlds, rng.normal(150.0, 250.0))
+    look, bench = 60.0, 60.0 + 300.0 * rng.random()
+
+    def mean(rule):
+        total = 0.0
+        for w in range(worlds):
+            act = rule[answer[w]]
+            if act == "look":
+                total += weight[w] * ((max(gain[w], 0.0) if exposed[w] else 0.0) - look)
+            elif act == "fix":
+                total += weight[w] * (gain[w] if exposed[w] else -bench)
+        return total
+
+    acts = ("leave", "look", "fix")
+    best = max(mean(rule) for rule in itertools.product(acts, repeat=answers))
+    alone = max(mean([act] * answers) for act in acts)
+    value = values(gain, exposed, np.full(worlds, look), np.full(worlds, bench))
+    found = worth(np.zeros(worlds, dtype=np.int64), weight, value, answer)
+    assert found == pytest.approx([best - alone], abs=1e-9)
 
 
 def test_worth_never_below_zero_and_never_above_knowing_everything():

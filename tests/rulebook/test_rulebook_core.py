@@ -271,3 +271,14 @@ def test_the_card_tells_harm_as_a_count_of_one_large_number(
     assert harm.heading == "How bad"
     told = "Of 100,000 vehicles that have it someone is hurt in a year in about 4 (0.5 to 30)"
     assert any(line.startswith(told) for line in harm.lines)
+
+
+@pytest.mark.parametrize("bands", ["[8000, 1000, 50000]", "[0, 1000, 8000]", "[1000, 1000, 8000]"])
+def test_money_bands_must_ascend_from_above_zero(
+    folder: Folder, write: Callable[..., Path], bands: str
+) -> None:
+    """Otherwise a dearer loss could count as milder."""
+    shipped = folder["policy.yaml"]
+    root = write({**folder, "policy.yaml": shipped.replace("[1000.0, 8000.0, 50000.0]", bands)})
+    with pytest.raises(RulebookError, match="must be above zero and ascend"):
+        rulebook.load(root)
