@@ -22,6 +22,8 @@ Floats = NDArray[np.float64]
 
 Z_95 = float(stats.norm.ppf(0.95))  # 1.644854, where low and high sit
 B10_POINTS, SHAPE_POINTS, Z_REACH = 41, 21, 4.0
+ENDS = (0.05, 0.95)
+HALVINGS = 45  # 3e-14 of the unit interval
 B10_LOAD = -float(np.log(0.9))  # cumulative hazard at the B10 life, 0.105360516
 
 
@@ -155,21 +157,45 @@ class ShareBelief:
 
     def chance(self, multiplier: Floats, exposed: Floats) -> Floats:
         """Mean chance: exposed·(1 − E[(1−s)^m]), E = B(a, b+m)/B(a, b).  Shapes broadcast."""
+        return np.asarray(exposed * (1.0 - self._clean(multiplier)), dtype=np.float64)
+
+    def after_silence(
+        self, multiplier: Floats, exposed: Floats, fade: Floats
+    ) -> tuple[Floats, Floats, Floats]:
+        """Chance (n,) that the fault is there, its range, and that of the exposed worlds (n, 2).
+
+        ``fade`` (n,) = exp(−κ·years): chance that a fault is silent so far (see ``unrevealed``).
+        A share u = 1 − (1−s)^m then counts 1 − u + u·fade times and stands for u·fade of that.
+        Where the mean lies above the upper end, that end is the exposed worlds' (see ``life``).
+        """
+        there = exposed * (1.0 - self._clean(multiplier))
+        chance = there * fade / (1.0 - there * (1.0 - fade))
+        weight = exposed * (1.0 - (1.0 - self._clean(multiplier)) * (1.0 - fade))
+        weight = weight / np.maximum(weight + 1.0 - exposed, 1e-300)
+        given = np.stack([self._point(np.full(len(fade), q), multiplier, fade) for q in ENDS], 1)
+        inside = [(q - (1.0 - weight)) / np.maximum(weight, 1e-300) for q in ENDS]
+        found = np.stack([self._point(q, multiplier, fade) for q in inside], axis=1)
+        found[:, 1] = np.where(found[:, 1] < chance, given[:, 1], found[:, 1])
+        return chance, found, given
+
+    def _clean(self, multiplier: Floats) -> Floats:
+        """E[(1−s)^m]."""
         log_clean = special.betaln(self.a, self.b + multiplier) - special.betaln(self.a, self.b)
-        return np.asarray(-exposed * np.expm1(log_clean), dtype=np.float64)
+        return np.asarray(np.exp(log_clean), dtype=np.float64)
 
-    def range_of(self, multiplier: Floats, exposed: Floats) -> Floats:
-        """The 5 and 95 % points (n, 2); where the mean is above the upper one, see ``life``."""
-        low, high = (self.percentile(at, multiplier, exposed) for at in (0.05, 0.95))
-        given = self.percentile(0.95, multiplier, np.ones_like(exposed))
-        high = np.where(high < self.chance(multiplier, exposed), given, high)
-        return np.stack([low, high], axis=1)
-
-    def percentile(self, q: float, multiplier: Floats, exposed: Floats) -> Floats:
-        """q-quantile of the chance where a weight 1 − exposed sits at zero.  Shapes broadcast."""
-        inside = (q - (1.0 - exposed)) / np.maximum(exposed, 1e-300)
-        share = special.betaincinv(self.a, self.b, np.clip(inside, 0.0, 1.0))
-        return np.asarray(-np.expm1(multiplier * np.log1p(-share)), dtype=np.float64)
+    def _point(self, q: Floats, multiplier: Floats, fade: Floats) -> Floats:
+        """q-quantile of the chance u·fade/(1 − u + u·fade) among silent exposures, (n,) each."""
+        clean = self._clean(multiplier)
+        q = np.clip(q, 0.0, 1.0)
+        low, high = np.zeros(len(q)), np.ones(len(q))
+        for _ in range(HALVINGS):
+            share = 0.5 * (low + high)
+            below = fade * special.betainc(self.a, self.b, share)
+            below += (1.0 - fade) * clean * special.betainc(self.a, self.b + multiplier, share)
+            over = below >= q * (fade + (1.0 - fade) * clean)
+            low, high = np.where(over, low, share), np.where(over, share, high)
+        fault = -np.expm1(multiplier * np.log1p(-low))
+        return np.asarray(fault * fade / (1.0 - fault * (1.0 - fade)), dtype=np.float64)
 
 
 def share_belief(share: Figure) -> ShareBelief:

@@ -9,8 +9,8 @@ import numpy as np
 import pandas as pd
 
 from riskcheck.risk.beliefs import Floats
+from riskcheck.risk.histories import Histories
 from riskcheck.risk.history import UNSEEN_SLICES, Ints, Lived, clock_names
-from riskcheck.risk.life import Histories
 from riskcheck.rulebook.model import Hazard
 from riskcheck.usage import Usage
 
@@ -72,6 +72,20 @@ def _window_left(hazard: Hazard, usage: Usage, past: Lived) -> Floats:
     return np.where(past.on_file, left, np.inf)
 
 
+def pace_so_far(hazard: Hazard, usage: Usage, usual_miles: Floats) -> Floats:
+    """Use of the hazard's first clock per year in use since new (n,); NaN without an age.
+
+    ``usual_miles`` (n,): the least that is usual of such a vehicle in a year.  One that covered
+    less stood still for part of its years, and a part that stands does not turn costly: only the
+    share of the years that its miles fill is counted.
+    """
+    age, miles = (usage.now(clock)[1] for clock in ("years", "miles"))
+    with np.errstate(invalid="ignore", divide="ignore"):
+        filled = np.nan_to_num(miles / (age * usual_miles), nan=1.0)
+        pace = usage.now(clock_names(hazard)[0])[1] / (age * np.clip(filled, 0.01, 1.0))
+    return np.where(np.isfinite(pace) & (pace > 0.0), pace, np.nan)
+
+
 def histories(
     hazard: Hazard,
     past: Lived,
@@ -79,12 +93,13 @@ def histories(
     unseen: tuple[Floats, Floats],
     exposed: Floats,
     multipliers: tuple[Floats, Floats],
+    pace: Floats,
 ) -> Histories:
     """Histories of the exposures ``rows`` (r,): as on file, then five unseen renewals if any.
 
     ``unseen``: what ``unseen_renewals`` gave for these rows; ``exposed`` (r,): prior weight of the
-    worlds with the exposure; ``multipliers``: m before and after today (r,).  The unseen
-    alternatives are left out when none of the rows has any.
+    worlds with the exposure; ``multipliers``: m before and after today (r,); ``pace`` (r,): use of
+    the first clock a year so far.  The unseen alternatives are left out when no row has any.
     """
     now, ok_at = past.now[rows], past.ok_at[rows]
     hidden = hazard.reveals == "by_looking"
@@ -108,6 +123,7 @@ def histories(
         m_past=multipliers[0],
         m_ahead=multipliers[1],
         seen=columns[4],
+        pace=np.repeat(pace[:, None], len(parts), axis=1),
     )
 
 

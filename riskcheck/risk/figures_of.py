@@ -9,11 +9,12 @@ import numpy as np
 
 from riskcheck.risk import act_by
 from riskcheck.risk.beliefs import Floats, LifeBelief, ShareBelief
-from riskcheck.risk.life import Histories, Posterior, posterior
+from riskcheck.risk.histories import Histories
+from riskcheck.risk.life import Posterior, posterior
+from riskcheck.risk.unrevealed import LOOKBACK, years_present
 
 MONTHS_FIXED = (0.0, 1.0, 3.0, 6.0, 12.0)
 MONTHS_FAR = (24.0, 36.0, 60.0, 96.0, 120.0)  # an act-by date further off than this is left blank
-BACK = (1.0, 0.75, 0.5, 0.25)  # shares of the time since the last good look
 KEPT_BYTES = 32_000_000  # just below the most that the GNU C library learns from (32 MiB)
 NODES_AT_ONCE = 200_000  # few calls, yet working arrays of a few megabytes
 
@@ -27,6 +28,7 @@ class Question:
     harm_a_year: chance of harm per year present; tolerance: of harm per year.  ``own_pace``: the
     alternatives come in fives, each with its own of the five paces (see ``today``).  kept_by_job,
     kept_by_part: share of age kept by the leading job and by the best one that only lessens.
+    costly_a_year: rate at which a hidden fault that is there turns costly.
     """
 
     histories: Histories
@@ -46,6 +48,7 @@ class Question:
     own_pace: bool = False
     kept_by_job: float = math.nan
     kept_by_part: float = math.nan
+    costly_a_year: float = 0.0
 
     def part(self, rows: slice) -> Question:
         """The same question for some of the exposures."""
@@ -65,7 +68,8 @@ class Answer:
     p_given (r, 2): that of p over the worlds with the exposure.  after_job, after_part: the chance
     by the horizon if that job were done today (NaN: no such job).
     path (r, t): chance by each month at the mean rate; waits (r, t): W, what waiting until then
-    costs in USD; present (r, t): expected years of a hidden event present and unfound until then.
+    costs in USD; present (r, t): expected years until then of a hidden event that is there, unfound
+    and not turned costly.
     act_months: when acting or looking pays; people_months: when the harm line is reached; NaN
     where never within ten years.
     """
@@ -123,7 +127,7 @@ def _keep_freed_memory() -> None:
 
 def _life_answer(belief: LifeBelief, q: Question) -> Answer:
     past = q.histories
-    state = posterior(belief, past, q.finds)
+    state = posterior(belief, past, q.finds, q.costly_a_year if q.hidden else None)
     along = q.gain.mean(axis=1)[:, None]
     if q.own_pace:
         along = np.tile(q.gain, (1, past.now.shape[1] // q.gain.shape[1], 1, 1))
@@ -200,14 +204,15 @@ def _revealed(
 def _hidden(state: Posterior, q: Question, path: Floats) -> dict[str, Floats]:
     """Cost of not looking, and when the next look is due, where only looking finds the event."""
     past = q.histories
-    back = np.array(BACK)[:, None]
-    between = past.now[:, :, None] - back * (past.now - past.ok_at)[:, :, None]
-    present = np.concatenate((np.maximum(state.chance(between), 0.0), path), axis=1)
-    since = _mix(past.prior, (past.now - past.ok_at)[..., 0]) / q.a_year
-    years = np.concatenate(
-        (-since[:, None] * np.array(BACK), np.broadcast_to(q.months / 12.0, path.shape)), axis=1
-    )
-    gathered = act_by.running_integral(present, years)
+    assert past.pace is not None
+    assert state.before is not None
+    since = _mix(past.prior, (past.now - past.ok_at)[..., 0] / past.pace)
+    back = -since[:, None] * (1.0 - LOOKBACK)
+    ahead = q.months / 12.0
+    years = np.concatenate((back[:, :-1], np.broadcast_to(ahead, path.shape)), axis=1)
+    gone = act_by.running_integral(state.before, back)
+    present_ahead = years_present(path, ahead, q.costly_a_year)
+    gathered = np.concatenate((gone[:, :-1], gone[:, -1:] + present_ahead), axis=1)
     due = _due(
         gathered,
         years,
@@ -218,7 +223,6 @@ def _hidden(state: Posterior, q: Question, path: Floats) -> dict[str, Floats]:
     line = q.tolerance / q.harm_a_year if q.harm_a_year > 0.0 else np.inf
     people = _due(gathered, years, np.full(len(path), line))
     interval = np.where(np.isnan(due), q.months[-1] / 12.0 + since, due + since)
-    present_ahead = gathered[:, len(BACK) :] - gathered[:, [len(BACK)]]
     look_share = q.months / 12.0 / np.maximum(interval, 1e-3)[:, None]
     return {
         "waits": act_by.net_of_not_looking(
@@ -242,22 +246,26 @@ def _mix(prior: Floats, values: Floats) -> Floats:
 
 def _share_answer(belief: ShareBelief, q: Question) -> Answer:
     """Day-one faults: the chance is there from the start and does not grow."""
-    exposed, m = q.histories.prior.sum(axis=1), q.histories.m_past
-    p = belief.chance(m, exposed)
-    spread, given = (belief.range_of(m, weight) for weight in (exposed, np.ones_like(exposed)))
-    path = np.broadcast_to(p[:, None], (len(p), len(q.months)))
+    past, m = q.histories, q.histories.m_past
+    exposed = past.prior.sum(axis=1)
+    silent = np.zeros(len(m))
+    if past.pace is not None:
+        silent = _mix(past.prior, past.now[..., 0] / past.pace)
+    fade = np.exp(-q.costly_a_year * silent)
+    p, spread, given = belief.after_silence(m, exposed, fade)
+    path = np.ascontiguousarray(np.broadcast_to(p[:, None], (len(p), len(q.months))))
     years = np.broadcast_to(q.months / 12.0, path.shape)
-    gathered = act_by.running_integral(np.ascontiguousarray(path), years)
+    gathered = years_present(path, q.months / 12.0, q.costly_a_year)
     costs = np.full(len(p), np.inf)
     np.divide(q.look_cost, q.loss_a_year, out=costs, where=q.loss_a_year > 0.0)
     line = q.tolerance / q.harm_a_year if q.harm_a_year > 0.0 else np.inf
-    loss, none = q.loss_a_year * p, np.full(len(p), np.nan)
+    none = np.full(len(p), np.nan)
     return Answer(
         now=p, now_range=spread, p=p, p_range=spread, p_given=given, after_job=none,
         after_part=none, p12=p, p12_range=spread, p3_range=spread, p6_range=spread,
         path=path, exposed=exposed, survival=np.ones(len(p)),
         # One test settles it: putting the test off saves only the interest on its price.
-        waits=(loss - q.saved_rate)[:, None] * years, present=path * years,
+        waits=q.loss_a_year[:, None] * gathered - q.saved_rate[:, None] * years, present=gathered,
         act_months=act_by.first_reached(gathered, years, costs) * 12.0,
         people_months=act_by.first_reached(gathered, years, np.full(len(p), line)) * 12.0,
     )  # fmt: skip

@@ -9,7 +9,7 @@ import numpy as np
 from riskcheck.reasoning.reasoned import Reasoned
 from riskcheck.risk import act_by, money
 from riskcheck.risk.beliefs import Floats, LifeBelief, ShareBelief, life_belief, share_belief
-from riskcheck.risk.branches import Ahead, grouped, histories, use_ahead
+from riskcheck.risk.branches import Ahead, grouped, histories, pace_so_far, use_ahead
 from riskcheck.risk.factors import multiplier
 from riskcheck.risk.figures_of import Answer, Question, answer, month_points
 from riskcheck.risk.history import (
@@ -87,12 +87,16 @@ def figures_of(hazard: Hazard, reasoned: Reasoned, setting: Setting) -> Figures:
     saved, dated = _saved_rate(hazard, belief, draft, setting)
     exposed = np.asarray(reasoned.exposed_prior, dtype=np.float64)
     parts: list[tuple[Ints, Answer]] = []
+    pace = pace_so_far(
+        hazard, usage, money.by_class(policy.yearly_miles, setting.duty.tolist()).low
+    )
+    pace = np.where(np.isnan(pace), ahead.a_year, pace)
     spread = spread_today(clock_names(hazard), usage, past)
     wide = spread.wide & isinstance(belief, LifeBelief)
     for chosen in _alike(rows, unseen[1] > 0.0, wide):
         past_rows = histories(
             hazard, past, chosen, (unseen[0][chosen], unseen[1][chosen]), exposed[chosen],
-            (m_past[chosen], m_ahead[chosen]),
+            (m_past[chosen], m_ahead[chosen]), pace[chosen],
         )  # fmt: skip
         own_pace = bool(wide[chosen[0]])
         if own_pace:
@@ -116,7 +120,7 @@ def _question(
     hazard: Hazard, draft: Figures, setting: Setting, chosen: tuple[Ints, object, Floats]
 ) -> Question:
     rows, past_rows, saved = chosen
-    harm = hazard.harm.per_year_present
+    harm, yearly = hazard.harm.per_year_present, hazard.becomes_costly_per_year
     hidden = hazard.reveals == "by_looking"
     # An event that shows itself is never overlooked, whatever a look for its signs would find.
     finds = hazard.look.finds.value if hazard.look and hidden else 1.0
@@ -137,6 +141,7 @@ def _question(
         finds=finds,
         kept_by_job=_kept(hazard, "renews"),
         kept_by_part=_kept(hazard, "lessens"),
+        costly_a_year=yearly.value if yearly else 0.0,
     )
 
 

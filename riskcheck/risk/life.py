@@ -7,57 +7,35 @@ q of virtual age (Kijima 1989, from memory).  Everything uncertain is one sum ov
 (world × clock start) and nodes k:
 
     W_bk ∝ π_b·w_k·exp(−A_b,k)        p = Σ W_bk·p_b,k        p = 0 where the design is absent
+
+A hidden fault that turns costly at a yearly rate has also been silent until today: ``unrevealed``.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from riskcheck.risk.beliefs import Floats, LifeBelief
+from riskcheck.risk.histories import Histories, gathered, seen_load
 from riskcheck.risk.percentiles import percentiles_with_given
+from riskcheck.risk.unrevealed import silence
 
 RANGE_QUANTILES = (0.05, 0.95)
-
-
-@dataclass(frozen=True, eq=False)
-class Histories:
-    """What n exposures have lived through: h alternative clock starts, s stretches, C clocks.
-
-    prior (n, h): weight π of each alternative; absent (n,): weight of worlds without the exposure;
-    together one per row.  lived_from, lived_to (n, h, s, C): survived stretches in virtual age.
-    ok_at (n, h, C): virtual age up to which absence of the event is known (today for an event that
-    reveals itself, the last good look for a hidden one).  now (n, h, C): virtual age today.
-    m_past, m_ahead (n,): rate multipliers before and after ``seen``, which is the virtual age
-    (n, h, C) at which a physical finding was seen; None: today.
-    """
-
-    prior: Floats
-    absent: Floats
-    lived_from: Floats
-    lived_to: Floats
-    ok_at: Floats
-    now: Floats
-    m_past: Floats
-    m_ahead: Floats
-    seen: Floats | None = None
-
-    def take(self, rows: slice | Floats) -> Histories:
-        """The same for some of the exposures."""
-        held = {name: value for name, value in vars(self).items() if value is not None}
-        return Histories(**{name: value[rows] for name, value in held.items()})
 
 
 @dataclass(frozen=True, eq=False)
 class Posterior:
     """The belief after what was lived through, per exposure, alternative and node.
 
-    weight (n, h, K) sums with absent (n,) to one.  known (n, h, K) = exp(−A)/L, one where a look
-    misses nothing.  pending, load_now, load_seen (n, h, 1 or J, I): compact loads (see ``beliefs``)
-    since the event was last known absent, of all the age, and of the age when a finding was seen.
+    weight (n, h, K) sums with absent (n,) to one.  known (n, h, K): chance that the event was
+    absent at the last good look, given all that is on record; None: one throughout.  pending,
+    load_now, load_seen (n, h, 1 or J, I): compact loads (see ``beliefs``) since the event was last
+    known absent, of all the age, and of the age when a finding was seen.
     survival (n,): prior predictive chance of having got this far, given exposed.
+    before (n, p): chance that a hidden fault was there at each share ``LOOKBACK`` (p,) of the time
+    since the last good look, given silence until then; None for other events.
     """
 
     belief: LifeBelief
@@ -71,6 +49,7 @@ class Posterior:
     m_past: Floats
     m_ahead: Floats
     survival: Floats
+    before: Floats | None = None
 
     @property
     def exposed(self) -> Floats:
@@ -98,7 +77,7 @@ class Posterior:
         # Where ``usage`` lies before today the multiplier was m_past, not m_ahead.
         earlier = np.flatnonzero((usage < self.now[:, :, None]).any(axis=(0, 1, 3)))
         seen = None if self.load_seen is None else self.load_seen[:, :, None]
-        left = _gathered(load[:, :, earlier], now, seen, (past, ahead))
+        left = gathered(load[:, :, earlier], now, seen, (past, ahead))
         gone[:, :, earlier] = self.pending[:, :, None] - np.maximum(left, 0.0)
         return gone
 
@@ -201,24 +180,28 @@ def _progress(belief: LifeBelief, usage: Floats, pace: Floats) -> Floats:
     return np.where(first, speed[..., 0, None], speed[..., 1, None])[..., None]
 
 
-def posterior(belief: LifeBelief, past: Histories, finds: float = 1.0) -> Posterior:
+def posterior(
+    belief: LifeBelief, past: Histories, finds: float = 1.0, costly_a_year: float | None = None
+) -> Posterior:
     """Reweight the belief by what was survived (see the module's formula).
 
     ``finds`` = f, the share of events that a look would find.  With f < 1 the chance of a clean
-    look is L_k = 1 − f·(1 − exp(−A_k)) and p_k = 1 − exp(−A_k − ΔH)/L_k.
+    look is L_k = 1 − f·(1 − exp(−A_k)) and p_k = 1 − exp(−A_k − ΔH)/L_k.  ``costly_a_year`` = κ of
+    a hidden fault, whose silence until today is then part of the record (``unrevealed``).
     """
     rates = (past.m_past[:, None, None, None], past.m_ahead[:, None, None, None])
     start, end = belief.compact(past.lived_from), belief.compact(past.lived_to)
     load_now = belief.compact(past.now)
-    differ = past.seen is not None and not np.array_equal(past.m_past, past.m_ahead)
-    seen = belief.compact(past.seen) if differ and past.seen is not None else None
+    seen = seen_load(belief, past)
     # Only the last stretch can reach past the day on which the finding was seen.
-    day = None if seen is None else seen[:, :, None]
-    wide = (past.m_past[:, None, None, None, None], past.m_ahead[:, None, None, None, None])
-    last = _gathered(start[:, :, -1:], end[:, :, -1:], day, wide).sum(axis=2)
-    earlier = (end[:, :, :-1] - start[:, :, :-1]).sum(axis=2)
-    alive = np.exp(belief.spread(-rates[0] * earlier - last))
-    kept = alive if finds >= 1.0 else 1.0 - finds * (1.0 - alive)
+    last = gathered(start[:, :, -1], end[:, :, -1], seen, rates)
+    earlier = rates[0] * (end[:, :, :-1] - start[:, :, :-1]).sum(axis=2)
+    alive = np.exp(belief.spread(-earlier - last))
+    pending = np.maximum(gathered(belief.compact(past.ok_at), load_now, seen, rates), 0.0)
+    kept, before = alive if finds >= 1.0 else 1.0 - finds * (1.0 - alive), None
+    if costly_a_year is not None:
+        fresh = np.exp(belief.spread(-earlier))
+        kept, before = silence(belief, past, (fresh, alive, pending), finds, costly_a_year)
     weight = past.prior[:, :, None] * belief.flat_weight * kept
     exposed = weight.sum(axis=(1, 2))
     total = np.maximum(exposed + past.absent, 1e-300)
@@ -226,49 +209,13 @@ def posterior(belief: LifeBelief, past: Histories, finds: float = 1.0) -> Poster
         belief=belief,
         weight=weight / total[:, None, None],
         absent=past.absent / total,
-        known=None if finds >= 1.0 else alive / kept,
-        pending=np.maximum(_gathered(belief.compact(past.ok_at), load_now, seen, rates), 0.0),
+        known=None if kept is alive else alive / np.maximum(kept, 1e-300),
+        pending=pending,
         load_now=load_now,
         load_seen=seen,
         now=past.now,
         m_past=past.m_past,
         m_ahead=past.m_ahead,
         survival=exposed / np.maximum(past.prior.sum(axis=1), 1e-300),
-    )
-
-
-def _gathered(
-    start: Floats, end: Floats, seen: Floats | None, rates: tuple[Floats, Floats]
-) -> Floats:
-    """Load from ``start`` to ``end`` at rate m_past up to ``seen`` and m_ahead from there."""
-    before, after = rates
-    if seen is None:
-        return np.asarray(before * (end - start))
-    # Loads grow with age on every node, so the day splits a stretch at its load.
-    first = np.minimum(end, seen) - np.minimum(start, seen)
-    second = np.maximum(end, seen) - np.maximum(start, seen)
-    return np.asarray(before * first + after * second)
-
-
-def survived(
-    stretches: Sequence[tuple[Sequence[float], Sequence[float]]],
-    ok_at: Sequence[float],
-    now: Sequence[float],
-    multiplier: float = 1.0,
-) -> Histories:
-    """One exposure with one history, from plain numbers (for explanations, tests and notebooks).
-
-    ``stretches``: (from, to) virtual ages, each a sequence with one number per clock.
-    """
-    ends = np.array([[list(start), list(end)] for start, end in stretches], dtype=np.float64)
-    ends = ends.reshape(-1, 2, len(now))
-    return Histories(
-        prior=np.ones((1, 1)),
-        absent=np.zeros(1),
-        lived_from=ends[None, None, :, 0],
-        lived_to=ends[None, None, :, 1],
-        ok_at=np.array(ok_at, dtype=np.float64)[None, None],
-        now=np.array(now, dtype=np.float64)[None, None],
-        m_past=np.array([multiplier]),
-        m_ahead=np.array([multiplier]),
+        before=before,
     )

@@ -10,6 +10,7 @@ from riskcheck.risk.hazard_figures import Figures
 from riskcheck.risk.history import Bools, Ints
 from riskcheck.risk.money import harm_12m
 from riskcheck.risk.setting import Setting
+from riskcheck.risk.unrevealed import years_there
 from riskcheck.rulebook.model import Hazard
 
 
@@ -104,15 +105,15 @@ def _waiting(
         for name, month in months.items()
     }
     until_horizon = _over_all(present[:, at[setting.horizon]], figures.rows, n)
-    # What was found is there all the time.
-    until_horizon = np.where(found, setting.horizon / 12.0, until_horizon)
     yearly = hazard.becomes_costly_per_year
+    there = years_there(np.asarray(setting.horizon / 12.0), yearly.value if yearly else 0.0)
+    until_horizon = np.where(found, there, until_horizon)
     gain, costly = loss * chances["probability"], chances["probability"]
     if hazard.reveals == "by_looking":
         gain = figures.loss_a_year * until_horizon
         costly = (yearly.value if yearly else 0.0) * until_horizon
     out["r_wait_gain"] = gain
-    out["x_loss_chance"] = np.minimum(costly, chances["probability"])
+    out["x_loss_chance"] = costly
     out["x_loss_cap"] = figures.loss_cap.copy()
     out["r_present_year"] = _over_all(present[:, at[12.0]], figures.rows, n)
     return out
@@ -122,13 +123,15 @@ def _leaving_found(hazard: Hazard, figures: Figures, setting: Setting, months: f
     """W of a found fault left for ``months``, (n,) USD.
 
     An event that shows itself has happened: C_f − C_p, whenever.  A hidden one is there but turns
-    costly at its yearly rate, and putting the job off saves the interest on its price:
-    (L − r·C_p)·t.
+    costly at its yearly rate κ, and putting the job off saves the interest on its price:
+    C_f·(1 − exp(−κt)) − r·C_p·t.
     """
     if hazard.reveals == "by_itself":
         return np.asarray(figures.cost_failure.value - figures.cost_job.value)
-    interest = setting.policy.deferral_rate.value * figures.cost_job.value
-    return np.asarray((figures.loss_a_year - interest) * months / 12.0, dtype=np.float64)
+    years, yearly = np.asarray(months / 12.0), hazard.becomes_costly_per_year
+    saved = setting.policy.deferral_rate.value * figures.cost_job.value * years
+    there = years_there(years, yearly.value if yearly else 0.0)
+    return np.asarray(figures.loss_a_year * there - saved, dtype=np.float64)
 
 
 def _over_all(values: Floats, rows: Ints, n: int) -> Floats:

@@ -12,9 +12,11 @@ import pandas as pd
 
 from riskcheck.risk.beliefs import Floats, LifeBelief
 from riskcheck.risk.hazard_figures import belief_of
+from riskcheck.risk.histories import survived
 from riskcheck.risk.history import clock_names
-from riskcheck.risk.life import posterior, survived
+from riskcheck.risk.life import posterior
 from riskcheck.risk.money import by_class, failure_cost
+from riskcheck.risk.unrevealed import years_present
 from riskcheck.rulebook.book import Rulebook
 from riskcheck.rulebook.model import Hazard, Policy
 from riskcheck.vocabulary import CLOCK_UNITS, ClockName
@@ -54,7 +56,7 @@ def _priced(hazard: Hazard, policy: Policy) -> tuple[object, ...]:
     per_year, per_event = hazard.harm.per_year_present, hazard.harm.per_event
     costly = chance
     if hazard.reveals == "by_looking":
-        costly = min(chance, (yearly.value if yearly else 0.0) * present_years)
+        costly = (yearly.value if yearly else 0.0) * present_years
     harm = (per_year.value * present_years if per_year else 0.0) + (
         per_event.value * chance if per_event else 0.0
     )
@@ -80,20 +82,21 @@ def _watched(hazard: Hazard, clock: ClockName, policy: Policy) -> tuple[float, f
 
 
 def _chance(hazard: Hazard, within: float, years: float) -> tuple[float, float, float, float]:
-    """Chance by the end, its range, and expected years present until then, from the job on."""
-    belief = belief_of(hazard)
+    """Chance by the end, its range, and expected years there and not turned costly until then."""
+    belief, costly = belief_of(hazard), hazard.becomes_costly_per_year
+    yearly = costly.value if costly else 0.0
+    times: Floats = np.linspace(0.0, years, 21)
     if not isinstance(belief, LifeBelief):
         one = np.ones(1)
-        low, high = belief.range_of(one, one)[0]
-        chance = float(belief.chance(one, one)[0])
-        return chance, float(low), float(high), chance * years
-    steps: Floats = np.linspace(0.0, 1.0, 21)
-    ends = np.full(belief.clocks, within)
-    if belief.clocks > 1:
-        ends[1:] = years
-    new = [0.0] * belief.clocks
-    state = posterior(belief, survived([], new, new))
-    clear = state.clear((steps[:, None] * ends)[None, None])
-    path = state.chance_of(clear)[0]
-    low, high = state.range_of(clear[:, :, -1:])[0]
-    return float(path[-1]), float(low), float(high), float(np.trapezoid(path, steps) * years)
+        p, spread, _ = belief.after_silence(one, one, one)
+        path, (low, high) = np.full(len(times), p[0]), spread[0]
+    else:
+        ends = np.full(belief.clocks, within)
+        if belief.clocks > 1:
+            ends[1:] = years
+        new = [0.0] * belief.clocks
+        state = posterior(belief, survived([], new, new))
+        clear = state.clear((times[:, None] / years * ends)[None, None])
+        path, (low, high) = state.chance_of(clear)[0], state.range_of(clear[:, :, -1:])[0]
+    present = years_present(path[None], times, yearly)[0, -1]
+    return float(path[-1]), float(low), float(high), float(present)

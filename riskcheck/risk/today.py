@@ -17,8 +17,8 @@ import numpy as np
 from scipy import stats
 
 from riskcheck.risk.beliefs import Z_95, Floats
+from riskcheck.risk.histories import Histories
 from riskcheck.risk.history import Bools, Ints, Lived
-from riskcheck.risk.life import Histories
 from riskcheck.usage import Usage
 from riskcheck.vocabulary import ClockName
 
@@ -110,4 +110,6 @@ def split(past: Histories, spread: Spread, hidden: bool) -> Histories:
         ok_at=ok_at,
         now=now,
         seen=seen,
+        # More use in the same years is a faster pace.
+        pace=None if past.pace is None else past.pace[:, each] * scale[:, :, 0],
     )

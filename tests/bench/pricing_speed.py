@@ -18,7 +18,7 @@ from riskcheck.figures import Figure
 from riskcheck.risk.beliefs import life_belief
 from riskcheck.risk.figures_of import Question, month_points
 from riskcheck.risk.hazard_figures import answer_once
-from riskcheck.risk.life import Histories
+from riskcheck.risk.histories import Histories
 
 
 def belief(unit: float):
@@ -49,6 +49,7 @@ def question(count: int, *, hidden: bool, seed: int) -> Question:
             now=now,
             m_past=m,
             m_ahead=m,
+            pace=pace[:, None],
         ),
         months=months,
         gain=rates[:, :, None, None] * (months / 12.0)[:, None],
@@ -62,6 +63,7 @@ def question(count: int, *, hidden: bool, seed: int) -> Question:
         tolerance=1e-5,
         horizon=12.0,
         hidden=hidden,
+        costly_a_year=0.3,
     )
 
 

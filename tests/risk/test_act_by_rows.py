@@ -14,7 +14,8 @@ from scipy import integrate, optimize, stats
 from riskcheck.figures import Figure
 from riskcheck.risk import act_by
 from riskcheck.risk.beliefs import B10_LOAD, life_belief
-from riskcheck.risk.life import posterior, survived
+from riskcheck.risk.histories import survived
+from riskcheck.risk.life import posterior
 
 
 def sure(value):

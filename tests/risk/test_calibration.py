@@ -16,7 +16,8 @@ import pytest
 
 from riskcheck.figures import Figure
 from riskcheck.risk.beliefs import life_belief
-from riskcheck.risk.life import Histories, posterior
+from riskcheck.risk.histories import Histories
+from riskcheck.risk.life import posterior
 
 _spec = importlib.util.spec_from_file_location("lives", Path(__file__).parent / "lives.py")
 assert _spec is not None

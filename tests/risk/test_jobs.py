@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from riskcheck import rulebook
 from riskcheck.risk.hazard_figures import belief_of, renews_as_new
-from riskcheck.risk.life import posterior, survived
+from riskcheck.risk.histories import survived
+from riskcheck.risk.life import posterior
 from riskcheck.risk.opened import opened
 from riskcheck.rulebook.model import WeibullLife
 

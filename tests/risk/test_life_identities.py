@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from riskcheck.figures import Figure
 from riskcheck.risk.beliefs import life_belief
-from riskcheck.risk.life import posterior, survived
+from riskcheck.risk.histories import survived
+from riskcheck.risk.life import posterior
 from riskcheck.risk.percentiles import percentiles, percentiles_by_sorting
 
 SIZE = (21, 11)

@@ -16,7 +16,8 @@ import pytest
 
 from riskcheck.figures import Figure
 from riskcheck.risk.beliefs import life_belief, share_belief
-from riskcheck.risk.life import Histories, posterior, survived
+from riskcheck.risk.histories import Histories, survived
+from riskcheck.risk.life import posterior
 
 _spec = importlib.util.spec_from_file_location("lives", Path(__file__).parent / "lives.py")
 assert _spec is not None
@@ -241,10 +242,12 @@ def test_a_share_belief_keeps_its_mean_and_covers_its_range():
     assert share.a / (share.a + share.b) == pytest.approx(0.10, abs=1e-12)
     assert (share.a, share.b) == pytest.approx((2.857, 25.71), rel=2e-4)
     one = np.ones(1)
-    assert share.percentile(0.05, one, one)[0] == pytest.approx(0.028, abs=5e-4)
-    assert share.percentile(0.95, one, one)[0] == pytest.approx(0.204, abs=5e-4)
-    assert share.chance(one, one)[0] == pytest.approx(0.10, abs=1e-12)
-    assert share.percentile(0.05, one, 0.9 * one)[0] == 0.0
+    p, spread, _ = share.after_silence(one, one, one)
+    assert spread[0] == pytest.approx([0.028, 0.204], abs=5e-4)
+    assert p[0] == share.chance(one, one)[0] == pytest.approx(0.10, abs=1e-12)
+    p, spread, given = share.after_silence(one, 0.9 * one, one)
+    assert (p[0], spread[0, 0]) == (pytest.approx(0.09, abs=1e-12), 0.0)
+    assert given[0] == pytest.approx([0.028, 0.204], abs=5e-4)
 
 
 @pytest.mark.parametrize("weight", [0.01, 0.04, 0.06, 0.3, 0.9, 1.0])
@@ -266,5 +269,5 @@ def test_a_range_holds_its_mean_however_little_weight_the_exposure_has(weight):
         assert (low, high) == (0.0, pytest.approx(given[1], rel=1e-9))
     share = share_belief(Figure(0.10, "1", "invented", 0.03, 0.25))
     at = np.array([weight])
-    spread = share.range_of(np.ones(1), at)[0]
-    assert spread[0] <= share.chance(np.ones(1), at)[0] <= spread[1]
+    p, spread, _ = share.after_silence(np.ones(1), at, np.ones(1))
+    assert spread[0, 0] <= p[0] <= spread[0, 1]

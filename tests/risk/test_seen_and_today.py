@@ -11,8 +11,9 @@ from scipy import stats
 
 from riskcheck.figures import Figure
 from riskcheck.risk.beliefs import life_belief
+from riskcheck.risk.histories import survived
 from riskcheck.risk.history import Lived
-from riskcheck.risk.life import posterior, survived
+from riskcheck.risk.life import posterior
 from riskcheck.risk.seen import first_seen
 from riskcheck.risk.today import POINTS, split, spread_today
 from riskcheck.vocabulary import Derivation, Fact

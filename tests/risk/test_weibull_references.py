@@ -13,7 +13,8 @@ from scipy import stats
 
 from riskcheck.figures import Figure
 from riskcheck.risk.beliefs import B10_LOAD, life_belief
-from riskcheck.risk.life import posterior, survived
+from riskcheck.risk.histories import survived
+from riskcheck.risk.life import posterior
 
 NIST_FAILED = [54, 187, 216, 240, 244, 335, 361, 373, 375, 386]
 
