@@ -36,8 +36,9 @@ PACE_STEPS = 10.0  # two-clock schedules share a curve within 10 % of the same p
 class Figures:
     """Everything worked out for one hazard; ``rows`` (r,) are the vehicles that are priced.
 
-    past, ahead, cost_failure, cost_job, m, loss_cap (what the vehicle can cost at most) and unseen
-    (weight of a renewal before the record) are for all n vehicles, ``answer`` for the rows.
+    past, ahead, cost_failure, cost_job, m, loss_cap (what the vehicle can cost at most), unseen
+    (weight of a renewal before the record) and use_wide (today's use is a wide range itself) are
+    for all n vehicles, ``answer`` for the rows.
     """
 
     rows: Ints
@@ -51,6 +52,7 @@ class Figures:
     m: Floats
     loss_cap: Floats
     unseen: Floats
+    use_wide: Bools
 
 
 def belief_of(hazard: Hazard) -> LifeBelief | ShareBelief:
@@ -80,19 +82,21 @@ def figures_of(hazard: Hazard, reasoned: Reasoned, setting: Setting) -> Figures:
     rows = np.flatnonzero(np.isin(reasoned.status, LIVE) & clock_known)
     cap = setting.value_usd + downtime_cost(hazard, policy, setting.day_cost)
     unseen = unseen_renewals(hazard, setting.fleet.coverage, usage, past)
-    draft = Figures(
-        rows, _nothing(), past, ahead, failure, job, look_cost, loss_a_year, m_ahead, cap, unseen[1]
-    )
     belief = belief_of(hazard)
+    spread = spread_today(clock_names(hazard), usage, past)
+    wide = spread.wide & isinstance(belief, LifeBelief)
+    draft = Figures(
+        rows, _nothing(), past, ahead, failure, job, look_cost, loss_a_year, m_ahead, cap,
+        unseen[1], wide,
+    )  # fmt: skip
     saved, dated = _saved_rate(hazard, belief, draft, setting)
     exposed = np.asarray(reasoned.exposed_prior, dtype=np.float64)
     parts: list[tuple[Ints, Answer]] = []
-    pace = pace_so_far(
-        hazard, usage, money.by_class(policy.yearly_miles, setting.duty.tolist()).low
-    )
+    pace = pace_so_far(hazard, usage, setting.usual_miles)
     pace = np.where(np.isnan(pace), ahead.a_year, pace)
-    spread = spread_today(clock_names(hazard), usage, past)
-    wide = spread.wide & isinstance(belief, LifeBelief)
+    if isinstance(belief, ShareBelief) and hazard.life.starts:
+        # A job of unknown date may have been yesterday: its silence tells nothing.
+        pace = np.where(past.on_file, pace, np.inf)
     for chosen in _alike(rows, unseen[1] > 0.0, wide):
         past_rows = histories(
             hazard, past, chosen, (unseen[0][chosen], unseen[1][chosen]), exposed[chosen],

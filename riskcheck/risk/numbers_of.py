@@ -35,6 +35,8 @@ def numbers_of(
     out |= _waiting(hazard, figures, setting, (out, found))
     out["x_surprise_chance"] = _over_all(figures.answer.survival, figures.rows, n)
     out["x_m"] = figures.m.copy()
+    out["x_unseen"] = figures.unseen.copy()
+    out["x_use_wide"] = figures.use_wide.astype(np.float64)
     out["x_cost_look"] = np.full(n, figures.look_cost)
     out["r_repair_chance"] = out["probability_now"] * figures.cost_job.value
     return out
@@ -115,7 +117,6 @@ def _waiting(
     out["r_wait_gain"] = gain
     out["x_loss_chance"] = costly
     out["x_loss_cap"] = figures.loss_cap.copy()
-    out["r_present_year"] = _over_all(present[:, at[12.0]], figures.rows, n)
     return out
 
 

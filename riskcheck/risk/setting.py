@@ -28,7 +28,8 @@ DATE_COLUMNS = {
 class Setting:
     """One fleet on one day: policy, clocks and what each vehicle (n,) is worth, in USD.
 
-    ``value_guessed`` (n,): the value is its duty's, none of its own is on file.
+    ``value_guessed`` (n,): the value is its duty's, none of its own is on file.  ``usual_miles``
+    (n,): the least that is usual of its duty in a year.
     """
 
     policy: Policy
@@ -41,6 +42,7 @@ class Setting:
     value_usd: Floats
     value_guessed: np.ndarray[tuple[int], np.dtype[np.bool_]]
     day_cost: Spread
+    usual_miles: Floats
     coming_in: np.ndarray[tuple[int], np.dtype[np.bool_]]
     odometer_mi: Floats
     dates: VehicleDates
@@ -69,6 +71,7 @@ def setting_of(
         value_usd=value,
         value_guessed=~np.isfinite(own),
         day_cost=by_class(policy.day_cost, duty),
+        usual_miles=by_class(policy.yearly_miles, duty).low,
         coming_in=vehicles["vehicle_id"].isin(soon["vehicle_id"]).to_numpy(dtype=bool),
         odometer_mi=np.asarray(usage.now("miles")[1], dtype=np.float64),
         dates=vehicle_dates(fleet, as_of),

@@ -188,9 +188,14 @@ def test_a_day_one_fault_has_its_share_now_and_later(shop):
         id="ground",
         life={"model": "share", "share": {**one, "value": 0.10, "low": 0.03, "high": 0.25}},
     )
-    row = priced(shop, [share], [4.0]).iloc[0]
+    row = priced(shop, [share], [0.0]).iloc[0]
     assert row[["probability_now", "x_p3", "probability"]].tolist() == pytest.approx([0.10] * 3)
     assert row["probability_low"] == pytest.approx(0.028, abs=1e-3)
+    # Four years silent at 0.3 a year, by hand: 0.1·e/(0.1·e + 0.9) with e = exp(−1.2).
+    row = priced(shop, [share], [4.0]).iloc[0]
+    assert row[["probability_now", "x_p3", "probability"]].tolist() == pytest.approx(
+        [0.0323823] * 3, rel=1e-5
+    )
 
 
 def test_the_same_input_gives_the_same_frame(shop):
@@ -200,16 +205,17 @@ def test_the_same_input_gives_the_same_frame(shop):
 
 
 def test_a_found_hidden_fault_costs_by_the_time_it_is_left(shop):
-    """A rate of 0.3 a year of losing 6,000: 150 a month, less the interest on a job of 900.
+    """A rate of 0.3 a year of losing 6,000, less the interest on a job of 900.
 
-    Worked by hand: 0.3 · 6,000 / 12 = 150 and 0.08 · 900 / 12 = 6.
+    Worked by hand: a month 6,000·(1 − exp(−0.3/12)) − 0.08·900/12 = 148.1405 − 6; a year
+    6,000·(1 − exp(−0.3)) − 72 = 1,555.0907 − 72.
     """
     hose = hidden(shop)
     row = priced(shop, [hose], [12.0], evidence=["confirmed"]).iloc[0]
     assert (row["cost_if_fails"], row["cost_to_prevent"]) == (6000.0, 900.0)
-    assert row["wait_month"] == pytest.approx(144.0)
-    assert row["net_benefit"] == pytest.approx(12 * 144.0)
-    assert row["x_loss_chance"] == pytest.approx(0.3)
+    assert row["wait_month"] == pytest.approx(142.1405, abs=1e-4)
+    assert row["net_benefit"] == pytest.approx(1483.0907, abs=1e-3)
+    assert row["x_loss_chance"] == pytest.approx(0.2591818, rel=1e-6)
     belt = priced(shop, [shop.hazard()], [12.0], evidence=["confirmed"]).iloc[0]
     assert belt["wait_month"] == belt["net_benefit"] == pytest.approx(5100.0)
     assert belt["x_loss_chance"] == 1.0

@@ -54,8 +54,7 @@ def test_constant_rates_agree_with_the_two_stage_chain(kappa, rate, years):
     at = LOOKBACK * years
     absent, now = np.exp(-rate * at), rate * (np.exp(-kappa * at) - np.exp(-rate * at))
     chain = now / (rate - kappa) / (now / (rate - kappa) + absent)
-    # Between the points arrivals are taken as even, which the points' few make an approximation.
-    assert state.before[0] == pytest.approx(chain, rel=0.04, abs=0.002)
+    assert state.before[0] == pytest.approx(chain, rel=1e-8, abs=1e-12)
 
 
 @pytest.mark.parametrize("kappa", KAPPAS)
