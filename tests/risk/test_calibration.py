@@ -26,14 +26,18 @@ lives = importlib.util.module_from_spec(_spec)
 _spec.loader.exec_module(lives)
 
 FLEET = 20_000
-# name: life, oldest age, horizon, years between looks (None: reveals itself), multiplier
+# name: life, oldest age, horizon, years between looks (None: reveals itself), multiplier, share of
+# faults that a look finds, rate a year at which a hidden fault turns costly
 FLEETS = {
-    "belt, reveals itself": (lives.BELT, 140.0, 15.0, None, 1.0),
-    "stud, harsh duty": (lives.STUD, 250.0, 15.0, None, 3.0),
-    "hose, looked at now and then": (lives.HOSE, 14.0, 1.0, 5.0, 1.7),
-    "hose, never looked at": (lives.HOSE, 14.0, 1.0, np.inf, 1.0),
-    "wheel nuts": (lives.WHEEL, 60.0, 50.0, None, 3.0),
+    "belt, reveals itself": (lives.BELT, 140.0, 15.0, None, 1.0, 1.0, None),
+    "stud, harsh duty": (lives.STUD, 250.0, 15.0, None, 3.0, 1.0, None),
+    "hose, looked at now and then": (lives.HOSE, 14.0, 1.0, 5.0, 1.7, 1.0, None),
+    "hose, never looked at": (lives.HOSE, 14.0, 1.0, np.inf, 1.0, 1.0, None),
+    "wheel nuts": (lives.WHEEL, 60.0, 50.0, None, 3.0, 1.0, None),
+    "hose, silent so far": (lives.HOSE, 18.0, 1.0, np.inf, 1.0, 1.0, 0.4),
+    "hose, looked at in passing and silent": (lives.HOSE, 18.0, 1.0, 5.0, 1.7, 0.6, 0.4),
 }
+FINE = np.linspace(0.0, 1.0, 161)
 
 
 def grid(life):
@@ -41,29 +45,45 @@ def grid(life):
     return life_belief(figures[0], [figures[1]])
 
 
+def silently(clear, start, end, rate):
+    """Chance of a fault that comes from start to end and is silent at the end (trapezoid rule)."""
+    at = start + (end - start) * FINE[:, None]
+    alive = np.stack([clear(age) for age in at])
+    fade = np.exp(-rate * (end - 0.5 * (at[1:] + at[:-1])))
+    return (fade * (alive[:-1] - alive[1:])).sum(axis=0)
+
+
 def simulated_fleet(name):
-    """Survivors: age, age last known clear, true chance by the horizon, and what happened."""
-    life, oldest, ahead, looks, m = FLEETS[name]
+    """Who is left: age, age at the last good look, true chance by the horizon, what happened."""
+    life, oldest, ahead, looks, m, finds, costly = FLEETS[name]
     rng = np.random.default_rng([77, list(FLEETS).index(name)])
     shape, b10 = lives.draw(life, FLEET, rng)
     now = rng.uniform(0.05 * oldest, oldest, FLEET)
     if looks is None:
-        clear = now
+        looked = now
     elif np.isinf(looks):
-        clear = np.zeros(FLEET)
+        looked = np.zeros(FLEET)
     else:
-        clear = np.maximum(now - rng.exponential(looks, FLEET), 0.0)
-    threshold = rng.exponential(size=FLEET) / m
-    alive = threshold > lives.load(shape, b10, clear)
-    through = lives.load(shape, b10, clear)
-    end = lives.load(shape, b10, now + ahead)
-    truth = -np.expm1(-m * (end - through))
-    return now[alive], clear[alive], truth[alive], (threshold <= end)[alive]
+        looked = np.maximum(now - rng.exponential(looks, FLEET), 0.0)
+    came = b10 * (rng.exponential(size=FLEET) / m / lives.C) ** (1.0 / shape)
+
+    def clear(age):
+        return np.exp(-m * lives.load(shape, b10, age))
+
+    caught = rng.random(FLEET) < finds
+    fits = (came > looked) | ~caught
+    record = 1.0 - finds * (1.0 - clear(looked))
+    if costly is not None:
+        fits &= rng.exponential(size=FLEET) > costly * (now - came)
+        old = silently(clear, 0.0, looked, costly) * np.exp(-costly * (now - looked))
+        record = (1.0 - finds) * old + silently(clear, looked, now, costly) + clear(now)
+    truth = 1.0 - clear(now + ahead) / record
+    return now[fits], looked[fits], truth[fits], (came <= now + ahead)[fits]
 
 
 @functools.cache
 def predicted(name):
-    life, _, ahead, _, m = FLEETS[name]
+    life, _, ahead, _, m, finds, costly = FLEETS[name]
     now, clear, truth, happened = simulated_fleet(name)
     belief, parts = grid(life), []
     for start in range(0, len(now), 200):
@@ -72,9 +92,11 @@ def predicted(name):
         past = Histories(
             prior=np.ones((n, 1)), absent=np.zeros(n), lived_from=np.zeros((n, 1, 1, 1)),
             lived_to=ok[:, :, None], ok_at=ok, now=age, m_past=np.full(n, m),
-            m_ahead=np.full(n, m),
+            m_ahead=np.full(n, m), pace=np.ones((n, 1)),
         )  # fmt: skip
-        parts.append(posterior(belief, past).chance_with_range(age[:, :, None] + ahead))
+        parts.append(
+            posterior(belief, past, finds, costly).chance_with_range(age[:, :, None] + ahead)
+        )
     p = np.concatenate([part[0] for part in parts])
     return p, np.concatenate([part[1] for part in parts]), truth, happened
 
