@@ -61,7 +61,7 @@ def of_present_owners(frame: pd.DataFrame, vehicles: pd.DataFrame) -> pd.DataFra
 
     It was given by somebody else under the same number.  ``vehicles``: customer_id, owner_since.
     """
-    if "owner_since" not in vehicles:
+    if "owner_since" not in vehicles or vehicles.empty:
         return frame
     since = pd.to_datetime(vehicles["owner_since"]).groupby(vehicles["customer_id"])
     # One vehicle held for ever (no day on file) keeps every consent.

@@ -71,7 +71,7 @@ def with_answers(declined: pd.DataFrame, log: pd.DataFrame) -> pd.DataFrame:
 
 def of_present_owners(declined: pd.DataFrame, vehicles: pd.DataFrame) -> pd.DataFrame:
     """Without what an earlier owner declined (``vehicles``: vehicle_id, owner_since if known)."""
-    if "owner_since" not in vehicles:
+    if "owner_since" not in vehicles or vehicles.empty:
         return declined
     since = vehicles.drop_duplicates("vehicle_id").set_index("vehicle_id")["owner_since"]
     began = pd.to_datetime(declined["vehicle_id"].map(since))

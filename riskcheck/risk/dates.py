@@ -61,7 +61,8 @@ def act_by_of(
     said = [_word_days(word, season) for word in (hazard.urgency.confirmed, hazard.urgency.sign)]
     options[0] = np.where(evidence == "confirmed", said[0], np.nan)
     options[1] = np.where(evidence == "sign", said[1], np.nan)
-    options[2] = _window_days(hazard, figures, setting)
+    window = _window_days(hazard, figures, setting)
+    options[2] = window
     rows, settled = figures.rows, frame["status"].isin(("exposed", "unproven")).to_numpy()
     money = 4 if hazard.reveals == "by_looking" else 5
     if len(rows):
@@ -85,6 +86,7 @@ def act_by_of(
         "act_by_reason": [str(name) for name in reason],
         "act_by_odometer_mi": np.where(by_miles, np.round(_odometer(days, setting)), np.nan),
         "r_act_by_days": days,
+        "r_window_days": window,
         "x_look_due_date": _iso(options[4], setting.as_of),
         "x_people_due_date": _iso(options[3], setting.as_of),
     }

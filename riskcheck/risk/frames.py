@@ -139,7 +139,6 @@ def _dates(frame: pd.DataFrame, hazard: Hazard, figures: Figures, setting: Setti
     watched = hazard.watch_window is not None
     opened = watched & figures.past.on_file & (left > 0.0)
     frame["r_opened_window"] = opened & np.isfinite(left)
-    frame["r_window_left"] = left
     frame["r_conflict"] = frame["x_surprise"]
     frame["r_coming_in"] = setting.coming_in
     frame["x_coming_in"] = setting.coming_in

@@ -4,6 +4,11 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+import numpy as np
+from numpy.typing import NDArray
+
+from riskcheck.risk.beliefs import Floats
+
 DUE_WITHIN_DAYS = 60
 COMING_IN_DAYS = 10
 LOOK_WEIGHT = 0.3
@@ -22,3 +27,7 @@ class Line(NamedTuple):
     tolerance: float
     floor: float
     harm_value: float = 0.0
+
+    def over(self, p_harm: Floats) -> NDArray[np.bool_]:
+        """Whether a chance of harm is at or over the line; no chance at all never is."""
+        return np.asarray((p_harm >= self.tolerance) & (p_harm > 0.0))

@@ -151,8 +151,8 @@ def _over_line(rows: pd.DataFrame, line: Line) -> Bools:
     harm = rows["p_harm"].to_numpy(float)
     unknown = rows["status"].eq("unknown").to_numpy()
     given = harm / np.maximum(weight, 1e-12)
-    likely = (weight >= LOOK_WEIGHT) & (given >= line.tolerance)
-    return np.asarray(np.where(unknown, likely, harm >= line.tolerance), dtype=bool)
+    likely = (weight >= LOOK_WEIGHT) & line.over(given)
+    return np.asarray(np.where(unknown, likely, line.over(harm)), dtype=bool)
 
 
 def _due(rows: pd.DataFrame) -> Bools:

@@ -64,7 +64,8 @@ def price(
         frames.append(exposure_frame(hazard, reasoned, figures, setting))
     if not frames:
         return Priced(pd.DataFrame(columns=list(COLUMNS)))
-    return Priced(_ranked(pd.concat(frames, ignore_index=True), setting))
+    rows = pd.concat(frames, ignore_index=True).copy()  # in one piece, even without a vehicle
+    return Priced(_ranked(rows, setting))
 
 
 def _date_by_tier(rows: pd.DataFrame, placed: pd.DataFrame, as_of: date) -> None:

@@ -2,10 +2,13 @@
 
 1 stop, 2 ours, 3 people, 4 date, 5 money, 6 find out, 7 not now.  Policy figures (floor, tolerance,
 days) are common practice or invented and are tagged so where they are kept.  What only a look can
-find is decided for the whole vehicle at once, in ``looks``.  A date that stands for money alone (an
-act-by date of a job, a season) must clear the same floor as any other job: being due is no reason
-to telephone about twenty dollars.  A job that clears the floor for its minutes but is worth less
-than one bay-hour waits for the next visit, or joins one that the vehicle is called for anyway.
+find is decided for the whole vehicle at once, in ``looks``.  Our own open work goes by the days
+until its watch window ends: what is left in miles, in engine hours and in winters has no common
+order, and a wheel to re-check in twelve days is more pressing than a heater by the spring.  A date
+that stands for money alone (an act-by date of a job, a season) must clear the same floor as any
+other job: being due is no reason to telephone about twenty dollars.  A job that clears the floor
+for its minutes but is worth less than one bay-hour waits for the next visit, or joins one that the
+vehicle is called for anyway.
 """
 
 from __future__ import annotations
@@ -20,7 +23,8 @@ from riskcheck.risk.looks import IN_LOOK, NEXT_VISIT
 from riskcheck.rulebook.model import URGENCY_DAYS
 
 DATE_TIER = 4
-FIRST_IN_TIER = -1e6
+DATED_TIERS = (2, DATE_TIER)  # whose key is a number of days
+FIRST_IN_TIER, LEAST_LINE = -1e6, 1e-12
 SMALL = "small_job_next_visit"
 MONEY_DATES = ("money", "season", "look_due")
 
@@ -29,7 +33,7 @@ def tiers(rows: pd.DataFrame, line: Line, looks: pd.DataFrame) -> pd.DataFrame:
     """Tier, reason code, sort key and its words for each exposure.
 
     ``rows`` columns: row (vehicle index), status, evidence, severity_people, urgency_word,
-    opened_window (bool), hidden (bool), look_minutes, window_left, p_harm, act_by_days (NaN: none),
+    opened_window (bool), hidden (bool), look_minutes, window_days, p_harm, act_by_days (NaN: none),
     act_by_reason, net_benefit, wait_gain ((C_f − C_p)·p), hours, worth_asking, ask_minutes,
     conflict (bool), coming_in (bool), over_value (bool), claim_days and claim_reason
     (the warranty that a fault on file could still be claimed under).  ``looks``: what
@@ -50,13 +54,14 @@ def tiers(rows: pd.DataFrame, line: Line, looks: pd.DataFrame) -> pd.DataFrame:
     dated_here = np.isfinite(days)
     days = np.where(dated_here, days, rows["act_by_days"].to_numpy(float))
     key, then, words = _keys(rows, tier, looks, days)
-    over = (reason == NEXT_VISIT) & (rows["p_harm"].to_numpy(float) >= line.tolerance)
+    harm = rows["p_harm"].to_numpy(float)
+    over = (reason == NEXT_VISIT) & line.over(harm)
     return pd.DataFrame(
         {
             "tier": tier,
             "tier_reason": np.where(reason == "claim", rows["claim_reason"], reason).astype(str),
             # What is over the line and waits for the next visit leads its tier.
-            "key": np.where(over, FIRST_IN_TIER * rows["p_harm"] / line.tolerance, key),
+            "key": np.where(over, FIRST_IN_TIER * harm / max(line.tolerance, LEAST_LINE), key),
             "then": then,
             "key_words": words,
             "own_days": np.where(dated_here & (tier == DATE_TIER), days, np.nan),
@@ -86,7 +91,7 @@ def _steps(
     urgent = (rows["evidence"] == "sign") & (rows["urgency_word"].map(URGENCY_DAYS).fillna(99) <= 3)
     told = live & (rows["evidence"] != "none")
     stop = live & grave & ((rows["evidence"] == "confirmed") | urgent)
-    over_line = rows["p_harm"] >= line.tolerance
+    over_line = line.over(rows["p_harm"].to_numpy(float))
     unknown, conflict, coming = rows["status"] == "unknown", rows["conflict"], rows["coming_in"]
     gains, floor = rows["net_benefit"] > 0.0, line.floor * rows["hours"]
     money = known & gains & (rows["wait_gain"] >= floor) & ~conflict
@@ -136,7 +141,7 @@ def _keys(
     per_hour = rows["net_benefit"].to_numpy(dtype=float) / hours
     of_look = (looks["averted"] - looks["cost"]) / looks["hours"].clip(lower=0.05)
     per_hour = np.where(lead, of_look, per_hour)
-    left = rows["window_left"].to_numpy(dtype=float)
+    left = rows["window_days"].to_numpy(dtype=float)
     asking = rows["worth_asking"].to_numpy(float) / rows["ask_minutes"].to_numpy(float)
     keys = {1: severity - harm, 2: left, 3: -harm, 4: days, 5: -per_hour, 6: -asking, 7: -per_hour}
     key = np.zeros(len(rows))
@@ -152,7 +157,7 @@ def _key_words(
     if tier in (1, 3):
         return f"harm about {float(f'{harm * 1e5:.2g}'):,g} of 100,000 a year"
     if tier == 2:
-        return f"{left:.0f} left of the watch window" if np.isfinite(left) else "watch window"
+        return f"{left:.0f} days left of the watch window" if np.isfinite(left) else "watch window"
     if tier == 4:
         return f"in {days:.0f} days" if days >= 0 else f"{-days:.0f} days over"
     if tier in (5, 7):

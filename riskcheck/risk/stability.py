@@ -1,9 +1,11 @@
 """A list that does not jump about: last run's order stands unless something really moved.
 
 A row keeps its place while its tier is the same and its key moved by at most 20 % (common
-practice, no source).  What is compared is the key under which the row was last *placed*, so a slow
-drift is noticed once it adds up, and two runs on the same day change nothing.  Dates are compared
-in days: a date that comes nearer only because time passed has not moved.
+practice, no source; a move of 20 % to the last digit is none).  What is compared is the key under
+which the row was last *placed*, so a slow drift is noticed once it adds up, and two runs on the
+same day change nothing.  Dates are compared in days: a date that comes nearer only because time
+passed has not moved.  The first tier goes by severity, then by harm: there 20 % are those of the
+harm.  A row that was off the list, or not in the last run at all, comes back as new.
 """
 
 from __future__ import annotations
@@ -15,11 +17,13 @@ from typing import Any, NamedTuple
 import numpy as np
 import pandas as pd
 
+from riskcheck.risk.beliefs import Floats
 from riskcheck.risk.lines import DUE_WITHIN_DAYS
 from riskcheck.risk.looks import IN_LOOK
-from riskcheck.risk.ranking import DATE_TIER
+from riskcheck.risk.ranking import DATED_TIERS
 
-KEY_MOVED = 0.20
+KEY_MOVED, ROUNDING = 0.20, 1e-9
+STOP_TIER = 1
 DATE_MOVED_DAYS = KEY_MOVED * DUE_WITHIN_DAYS
 PAIR = ["vehicle_id", "hazard_id"]
 # What may have moved, in the order in which it is told, and the digits it is told with.
@@ -109,13 +113,14 @@ def settled(now: pd.DataFrame, before: pd.DataFrame, days_between: int = 0) -> p
     listed = np.isfinite(tier)
     new = listed & ~np.isfinite(old_tier)
     other_tier = listed & ~new & (tier != old_tier)
-    dated = tier == DATE_TIER
+    dated = np.isin(tier, DATED_TIERS)
     # A row due today stays due today however often it is asked: it is not held to last week's.
     nearer = np.maximum(old_key - days_between, np.minimum(key, 0.0))
     # An urgency counts from each run's own day, so its date is as far off as it was.
     steady = np.abs(key - old_key) <= np.abs(key - nearer)
     old_key = np.where(dated & ~steady, nearer, old_key)
-    room = np.where(dated, DATE_MOVED_DAYS, KEY_MOVED * np.maximum(np.abs(old_key), 1e-12))
+    share = KEY_MOVED * np.where(tier == STOP_TIER, _harm(old_key), np.abs(old_key))
+    room = np.where(dated, DATE_MOVED_DAYS, share) * (1.0 + ROUNDING) + 1e-12
     other_key = listed & ~new & ~other_tier & ~(np.abs(key - old_key) <= room)
     kept = listed & ~new & ~other_tier & ~other_key
     up = (other_tier & (tier < old_tier)) | (other_key & (key < old_key))
@@ -133,6 +138,11 @@ def settled(now: pd.DataFrame, before: pd.DataFrame, days_between: int = 0) -> p
     )
 
 
+def _harm(key: Floats) -> Floats:
+    """The chance of harm in a key of the first tier, which is severity − harm."""
+    return np.asarray(np.ceil(key) - key)
+
+
 def moves(because: str) -> tuple[Moved, ...]:
     """The parts of one x_change_because: ``tier:5>4; evidence:none>sign``."""
     parts = [part.partition(":") for part in because.split("; ") if part]
@@ -144,7 +154,7 @@ def _two(values: str) -> tuple[str, str]:
     return before, now
 
 
-def _numbers(column: pd.Series) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+def _numbers(column: pd.Series) -> Floats:
     return pd.to_numeric(column, errors="coerce").to_numpy("float64", na_value=np.nan)
 
 

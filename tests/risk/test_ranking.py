@@ -29,7 +29,7 @@ def row(**changes):
         "loss_a_year": 0.0, "harm_a_year": 0.0, "repair_chance": 0.0, "claim_days": np.nan,
         "claim_reason": "warranty",
         "status": "exposed", "evidence": "none", "severity_people": "III", "urgency_word": "week",
-        "opened_window": False, "window_left": np.inf, "p_harm": 0.0, "exposed_weight": 1.0,
+        "opened_window": False, "window_days": np.nan, "p_harm": 0.0, "exposed_weight": 1.0,
         "act_by_days": np.nan, "act_by_reason": "", "season_days": np.nan, "net_benefit": 100.0,
         "wait_gain": 100.0, "hours": 1.0, "worth_asking": 0.0, "ask_minutes": 2.0,
         "conflict": False, "coming_in": False, "over_value": False,
@@ -48,7 +48,7 @@ def row(**changes):
             4,
             "confirmed",
         ),
-        ({"opened_window": True, "window_left": 30.0}, 2, "opened_by_our_job"),
+        ({"opened_window": True, "window_days": 30.0}, 2, "opened_by_our_job"),
         ({"p_harm": 1e-5}, 3, "harm_over_line"),
         ({"p_harm": 9.9e-6, "wait_gain": 149.0}, 7, "under_floor"),
         (
@@ -130,7 +130,7 @@ def test_keys_within_a_tier():
     assert money["key_words"].tolist() == ["$100 per bay-hour", "$250 per bay-hour"]
     assert money["key"].iloc[1] < money["key"].iloc[0]
     ours = tiers(
-        pd.DataFrame([row(opened_window=True, window_left=left) for left in (90, 10)]), LINE
+        pd.DataFrame([row(opened_window=True, window_days=left) for left in (90, 10)]), LINE
     )
     assert ours["key"].tolist() == [90.0, 10.0]
 

@@ -156,3 +156,71 @@ def test_the_same_look_led_by_another_hazard_is_the_same_call():
                        snapshot(first))  # fmt: skip
     assert second["x_change"].tolist() == ["same", "same", "same"]
     assert second["rank"].tolist() == [3, 1, 2]
+
+
+@pytest.mark.parametrize(
+    ("tier", "then", "now", "change"),
+    [
+        (5, -100.0, -120.0, "same"),  # exactly 20 %
+        (5, -100.0, -120.001, "up"),
+        (5, -100.0, -80.0, "same"),
+        (5, -100.0, -79.999, "down"),
+        (3, -0.35e-5, -0.42e-5, "same"),  # 20 % to the last digit, whatever the binary fraction
+        (3, -0.35e-5, -0.4201e-5, "up"),
+        (6, 0.0, 0.0, "same"),
+        (6, 0.0, -0.01, "up"),  # a fifth of nothing is nothing
+        (7, 4.0, -4.0, "up"),
+        (1, 1 - 1e-5, 1 - 1.2e-5, "same"),  # severity I, harm a fifth more
+        (1, 1 - 1e-5, 1 - 1.21e-5, "up"),
+        (1, 1 - 1e-5, 2 - 1e-5, "down"),  # now severity II
+        (2, 40.0, 28.0, "same"),  # twelve days nearer
+        (2, 40.0, 27.9, "up"),
+        (4, 40.0, 52.0, "same"),
+        (4, 40.0, 52.1, "down"),
+    ],
+)
+def test_a_fifth_is_still_no_move(tier, then, now, change):
+    second = re_ranked(run([now], tiers=tier), snapshot(run([then], tiers=tier)))
+    assert second["x_change"].tolist() == [change]
+    assert second["x_key_value"].iloc[0] == (then if change == "same" else now)
+
+
+def test_another_tier_is_a_move_whatever_the_key():
+    for then, now, change in ((5, 4, "up"), (4, 5, "down"), (6, 7, "down"), (3, 1, "up")):
+        second = re_ranked(run([9.0], tiers=now), snapshot(run([9.0], tiers=then)))
+        assert second["x_change"].tolist() == [change]
+        assert moves(second["x_change_because"].iloc[0])[0] == Moved("tier", str(then), str(now))
+
+
+def test_what_vanishes_and_comes_back_is_new_again():
+    """Once closed (no tier), once missing from the workbook altogether."""
+    first = run([-100.0, -90.0, -80.0])
+    closed = run(
+        [-100.0, np.nan, -80.0], tiers=[5, None, 5], status=["exposed", "closed", "exposed"]
+    )
+    gone = re_ranked(closed, snapshot(first)).iloc[:2]
+    assert gone["x_change"].tolist() == ["same", ""]
+    back = re_ranked(run([-100.0, -90.0, -80.0]), snapshot(gone))
+    assert back["x_change"].tolist() == ["same", "new", "new"]
+    because = back["x_change_because"].tolist()
+    assert moves(because[1])[:2] == (Moved("tier", "", "5"), Moved("status", "closed", "exposed"))
+    assert because[2] == "vehicle_new:>C"
+    assert back["rank"].tolist() == [1, 2, 3]
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_ranks_are_always_one_to_n_and_tiers_never_cross(seed):
+    """Over five runs of random keys, tiers and absences."""
+    rng = np.random.default_rng(seed)
+    frame = None
+    for _ in range(5):
+        n = 12
+        keys = rng.normal(0.0, 50.0, n) * rng.choice([1.0, 1e-6], n)
+        tiers = [None if rng.random() < 0.2 else int(rng.integers(1, 8)) for _ in range(n)]
+        now = run(keys, tiers=tiers).sample(frac=0.8, random_state=seed)
+        now["rank"] = now["rank"].rank().astype("Int64")
+        frame = re_ranked(now, None if frame is None else snapshot(frame))
+        listed = frame[frame["tier"].notna()].sort_values("rank")
+        assert listed["rank"].tolist() == list(range(1, len(listed) + 1))
+        assert listed["tier"].is_monotonic_increasing
+        assert frame.loc[frame["tier"].isna(), "rank"].isna().all()
