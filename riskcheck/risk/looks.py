@@ -20,7 +20,8 @@ few months is not telephoned for it.  The rules, in words:
    next visit.**
 4. Below the line a look is called for only where it is overdue and what it averts in a year
    (loss, and harm at its policy value) beats the whole look's cost and clears the shop's floor.
-   A look averts what is there today and nothing that comes later: see ``averted_in_a_year``.
+   A look averts what is there today and nothing that comes later (``losses_averted``), and what
+   several faults would destroy together it saves once (``losses``).
 5. A due inspection, and a warranty or goodwill that ends while faults are likely to be found, are
    dates of their own; so is a season, for the hazards that belong to it.
 6. A vehicle booked in within ten days is not called; the look goes on that ticket, unless a member
@@ -37,6 +38,7 @@ from numpy.typing import NDArray
 
 from riskcheck.risk.beliefs import Floats
 from riskcheck.risk.lines import DUE_WITHIN_DAYS, LEAST_VISIT_HOURS, LIVE, LOOK_WEIGHT, Line
+from riskcheck.risk.losses import spared
 
 LOOK_EVERY_DAYS = 365.0
 SHARED = 0.5
@@ -86,9 +88,9 @@ def combined_looks(rows: pd.DataFrame, line: Line, dates: VehicleDates) -> pd.Da
     ``rows``: row (vehicle index), hazard_id, status, evidence, hidden, opened_window, p_harm,
     exposed_weight, act_by_days, season_days, net_benefit, look_minutes, look_cost, look_place,
     look_finds, days_since_look, probability_now, costly_a_year, loss_a_year, harm_a_year,
-    coming_in, conflict, repair_chance (USD of repairs likely to be found).  The index counts from
-    0.  Returns, same index: member, lead (bool), tier (NaN: not decided here), reason, days (date
-    of a lead), hours, cost, harm, averted (of the whole look), with (its hazard ids).
+    x_loss_group, coming_in, conflict, repair_chance (USD of repairs likely to be found).  The index
+    counts from 0.  Returns, same index: member, lead (bool), tier (NaN: not decided here), reason,
+    days (date of a lead), hours, cost, harm, averted (of the whole look), with (its hazard ids).
     """
     at = rows["row"].to_numpy(dtype=np.int64)
     n = len(dates.since_visit)
@@ -110,7 +112,7 @@ def combined_looks(rows: pd.DataFrame, line: Line, dates: VehicleDates) -> pd.Da
     called = (people | (reason != "")) & ~coming
     near = rows["season_days"].to_numpy(float) <= DUE_WITHIN_DAYS
     of_season = (reason == "season")[at] & ~people[at]
-    lead = _lead(at, member & called[at] & (near | ~of_season), over, rows, line)
+    lead = _lead(at, member & called[at] & (near | ~of_season), over, rows)
     tier = np.full(len(rows), np.nan)
     tier[candidate & (over | member)] = 7.0
     tier[lead] = np.where(people[at[lead]], 3.0, 4.0)
@@ -177,25 +179,52 @@ def _sums(rows: pd.DataFrame, chosen: Bools, line: Line, n: int) -> Sums:
         share * part["look_minutes"].to_numpy(float) / 60.0,
         share * part["look_cost"].to_numpy(float),
         part["p_harm"].fillna(0.0).to_numpy(float),
-        averted_in_a_year(part, line),
+        _spared(part) * losses_averted(part) + harm_averted(part, line),
     )
     return Sums(*(np.asarray(np.bincount(at, one, n), dtype=np.float64) for one in summed))
 
 
-def averted_in_a_year(rows: pd.DataFrame, line: Line) -> Floats:
-    """What a look today averts within a year per row (n,), in USD.
+def losses_averted(rows: pd.DataFrame) -> Floats:
+    """Loss that a look today averts within a year, each row by itself (n,), in USD.
 
-    finds · P(there today) · y · (L + ρ·value of a harm averted), with y = (1 − exp(−κ))/κ the years
-    that the fault would stay there and not have turned costly within the year (κ = costly_a_year;
-    y = 1 where κ is 0).  L = C_f·κ is the loss a year, so L·y is C_f times the chance of turning
-    costly within the year.  A fault that comes after the look is none of its doing.
+    finds · P(there today) · y · L, with y = (1 − exp(−κ))/κ the years that the fault would stay
+    there and not have turned costly within the year (κ = costly_a_year; y = 1 where κ is 0).
+    L = C_f·κ is the loss a year, so L·y is C_f times the chance of turning costly within the year.
+    A fault that comes after the look is none of its doing.
     """
-    rate = np.maximum(rows["costly_a_year"].to_numpy(float), 0.0)
-    years = np.divide(-np.expm1(-rate), rate, out=np.ones(len(rate)), where=rate > 0.0)
-    there = rows["look_finds"].to_numpy(float) * rows["probability_now"].fillna(0.0).to_numpy(float)
     loss = rows["loss_a_year"].fillna(0.0).to_numpy(float)
+    return np.asarray(_there(rows) * _years(rows) * loss, dtype=np.float64)
+
+
+def harm_averted(rows: pd.DataFrame, line: Line) -> Floats:
+    """The same for harm: finds · P(there today) · y · ρ · value of a harm averted (n,), in USD."""
     harm = line.harm_value * rows["harm_a_year"].to_numpy(float)
-    return np.asarray(there * years * (loss + harm), dtype=np.float64)
+    return np.asarray(_there(rows) * _years(rows) * harm, dtype=np.float64)
+
+
+def _there(rows: pd.DataFrame) -> Floats:
+    now = rows["probability_now"].fillna(0.0).to_numpy(float)
+    return np.asarray(rows["look_finds"].to_numpy(float) * now, dtype=np.float64)
+
+
+def _years(rows: pd.DataFrame) -> Floats:
+    rate = np.maximum(rows["costly_a_year"].to_numpy(float), 0.0)
+    return np.divide(-np.expm1(-rate), rate, out=np.ones(len(rate)), where=rate > 0.0)
+
+
+def _spared(rows: pd.DataFrame) -> Floats:
+    """Chance that no dearer loss of the vehicle's loss group comes within the year (n,)."""
+    rate = np.maximum(rows["costly_a_year"].to_numpy(float), 0.0)
+    cost = rows["loss_a_year"].fillna(0.0).to_numpy(float) / np.maximum(rate, 1e-12)
+    table = pd.DataFrame(
+        {
+            "at": rows["row"].to_numpy(), "group": rows["x_loss_group"].to_numpy(),
+            "dear": -cost, "chance": _there(rows) * -np.expm1(-rate),
+        }
+    ).sort_values(["at", "group", "dear"], kind="stable")  # fmt: skip
+    first = ~table.duplicated(["at", "group"]).to_numpy()
+    table["spared"] = spared(table["chance"].to_numpy(float), first)
+    return np.asarray(table["spared"].sort_index(), dtype=np.float64)
 
 
 def _dated(
@@ -224,9 +253,9 @@ def _dated(
     return reason, np.where(np.isfinite(days), days, np.nan)
 
 
-def _lead(at: Ints, chosen: Bools, over: Bools, rows: pd.DataFrame, line: Line) -> Bools:
+def _lead(at: Ints, chosen: Bools, over: Bools, rows: pd.DataFrame) -> Bools:
     """One row a vehicle: over the line first, then most harm, then most loss averted."""
-    loss = averted_in_a_year(rows, line._replace(harm_value=0.0))
+    loss = losses_averted(rows)
     order = pd.DataFrame(
         {"at": at, "over": ~over, "harm": -rows["p_harm"].to_numpy(float), "loss": -loss}
     )[chosen].sort_values(["at", "over", "harm", "loss"], kind="stable")

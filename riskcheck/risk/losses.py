@@ -56,8 +56,7 @@ def _by_group(rows: pd.DataFrame) -> pd.DataFrame:
     )
     chance = order["x_loss_chance"].to_numpy(float)
     first = ~order.duplicated(["vehicle_id", "x_loss_group"]).to_numpy()
-    spared = _spared(chance, first)
-    loss = order["cost_if_fails"].to_numpy(float) * chance * spared
+    loss = order["cost_if_fails"].to_numpy(float) * chance * spared(chance, first)
     table = pd.DataFrame(
         {
             "vehicle_id": order["vehicle_id"], "x_loss_group": order["x_loss_group"],
@@ -83,8 +82,11 @@ def _by_vehicle(groups: pd.DataFrame) -> pd.DataFrame:
     )
 
 
-def _spared(chance: Floats, first: NDArray[np.bool_]) -> Floats:
-    """Chance that no dearer loss of the group has happened, for rows sorted dearest first."""
+def spared(chance: Floats, first: NDArray[np.bool_]) -> Floats:
+    """Chance that no dearer loss of the group has happened, for rows sorted dearest first (n,).
+
+    ``first`` marks where each group begins.
+    """
     clear = np.log1p(-np.minimum(chance, 1.0 - 1e-16))
     before = np.concatenate(([0.0], np.cumsum(clear)[:-1])) if len(clear) else clear
     start = np.maximum.accumulate(np.where(first, np.arange(len(first)), 0))

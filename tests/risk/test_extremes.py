@@ -45,7 +45,7 @@ def exposures(seed, n=300, vehicles=40, status=("exposed", "unproven", "unknown"
         "days_since_look": rng.choice([np.nan, 20.0, 500.0], n),
         "probability_now": rng.random(n), "costly_a_year": rng.choice([0.0, 0.3], n),
         "loss_a_year": rng.exponential(1000.0, n), "harm_a_year": rng.choice([0.0, 1e-4], n),
-        "repair_chance": 50.0,
+        "repair_chance": 50.0, "x_loss_group": rng.choice(["engine", "brakes"], n),
     })  # fmt: skip
     dates = VehicleDates(
         rng.choice([np.nan, 30.0, 500.0], vehicles),

@@ -14,8 +14,9 @@ from riskcheck.risk.looks import (
     IN_LOOK,
     NEXT_VISIT,
     VehicleDates,
-    averted_in_a_year,
     combined_looks,
+    harm_averted,
+    losses_averted,
 )
 from riskcheck.risk.ranking import tiers
 
@@ -26,8 +27,8 @@ EXPLICIT = {IN_LOOK, NEXT_VISIT, "already_coming_in"}
 def look(hazard="hose", **changes):
     """A hidden hazard of vehicle 0, over the line and due, with a look of 20 minutes and $60."""
     base = {
-        "row": 0, "hazard_id": hazard, "status": "exposed", "evidence": "none",
-        "severity_people": "I", "urgency_word": "week", "opened_window": False,
+        "row": 0, "hazard_id": hazard, "x_loss_group": hazard, "status": "exposed",
+        "evidence": "none", "severity_people": "I", "urgency_word": "week", "opened_window": False,
         "window_days": np.nan, "p_harm": 2e-5, "exposed_weight": 1.0, "act_by_days": 0.0,
         "act_by_reason": "people", "season_days": np.nan, "net_benefit": 50.0, "wait_gain": 100.0,
         "hours": 1.0, "worth_asking": 0.0, "ask_minutes": 2.0, "conflict": False,
@@ -128,9 +129,10 @@ def test_a_look_averts_what_is_there_today_by_hand():
     row = pd.DataFrame(
         [look(loss_a_year=500.0, costly_a_year=0.5, probability_now=0.4, look_finds=0.85)]
     )
-    assert averted_in_a_year(row, LINE) == pytest.approx([133.7796], abs=1e-3)
-    valued = averted_in_a_year(row, LINE._replace(harm_value=450_000.0))
-    assert valued == pytest.approx([133.7796 + 24.0803], abs=1e-3)
+    assert losses_averted(row) == pytest.approx([133.7796], abs=1e-3)
+    assert harm_averted(row, LINE) == pytest.approx([0.0])
+    valued = harm_averted(row, LINE._replace(harm_value=450_000.0))
+    assert valued == pytest.approx([24.0803], abs=1e-3)
 
 
 @pytest.mark.parametrize("rate", [0.0, 0.015, 0.3, 3.0])
@@ -141,7 +143,22 @@ def test_a_look_averts_what_a_day_by_day_count_says(rate):
     present = there * np.exp(-rate * (np.arange(steps) + 0.5) / steps)
     averted = float(np.mean(present) * days / 365.25 * 700.0)
     row = pd.DataFrame([look(loss_a_year=700.0, costly_a_year=rate, probability_now=there)])
-    assert averted_in_a_year(row, LINE) == pytest.approx([averted], rel=1e-6)
+    assert losses_averted(row) == pytest.approx([averted], rel=1e-6)
+
+
+def test_what_two_faults_would_destroy_together_is_saved_once():
+    """Enumerated: κ 0.5, there 0.4, found surely; q = 0.4 · (1 − exp(−0.5)) = 0.157388 each.
+
+    Costs 1,000 and 600 on the same brakes: 157.39 + 600 · 0.157388 · (1 − 0.157388) = 236.96;
+    on different things 157.39 + 94.43 = 251.82.
+    """
+    fault = {"costly_a_year": 0.5, "probability_now": 0.4}
+    one = look("hose", loss_a_year=500.0, **fault)
+    other = look("caliper", loss_a_year=300.0, **fault)
+    apart = judged(other, one)["averted"].tolist()
+    shared = judged(*({**row, "x_loss_group": "brakes"} for row in (other, one)))["averted"]
+    assert apart == pytest.approx([251.82] * 2, abs=0.01)
+    assert shared.tolist() == pytest.approx([236.96] * 2, abs=0.01)
 
 
 def test_what_comes_after_the_look_is_none_of_its_doing():

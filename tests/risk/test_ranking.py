@@ -23,7 +23,8 @@ def tiers(rows, line):
 
 def row(**changes):
     base = {
-        "row": -1, "hazard_id": "belt", "hidden": False, "look_minutes": np.nan, "look_cost": 0.0,
+        "row": -1, "hazard_id": "belt", "x_loss_group": "engine", "hidden": False,
+        "look_minutes": np.nan, "look_cost": 0.0,
         "look_place": "LOF", "look_finds": 1.0, "days_since_look": np.nan, "probability_now": 0.0,
         "costly_a_year": 0.0,
         "loss_a_year": 0.0, "harm_a_year": 0.0, "repair_chance": 0.0, "claim_days": np.nan,
