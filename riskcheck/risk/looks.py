@@ -209,7 +209,8 @@ def _there(rows: pd.DataFrame) -> Floats:
 
 def _years(rows: pd.DataFrame) -> Floats:
     rate = np.maximum(rows["costly_a_year"].to_numpy(float), 0.0)
-    return np.divide(-np.expm1(-rate), rate, out=np.ones(len(rate)), where=rate > 0.0)
+    years = np.divide(-np.expm1(-rate), rate, out=np.ones(len(rate)), where=rate > 0.0)
+    return np.asarray(years, dtype=np.float64)
 
 
 def _spared(rows: pd.DataFrame) -> Floats:
