@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -58,12 +58,16 @@ def normal_scores(points: int, reach: float = Z_REACH) -> tuple[Floats, Floats]:
 class LifeBelief:
     """Weighted Weibull lives: ``shape`` (I,), ``b10`` (C, J) in clock units, ``weight`` (J, I).
 
-    Node k = j·I + i pairs B10 point j with shape point i; K = J·I.
+    Node k = j·I + i pairs B10 point j with shape point i; K = J·I.  ``z`` (J,): normal score of
+    each B10 point.  ``widths`` (n, 2): standard deviations of the logarithm of each exposure's rate
+    multiplier above and below its value; None: the multipliers are certain.
     """
 
     shape: Floats
     b10: Floats
     weight: Floats
+    z: Floats
+    widths: Floats | None = None
 
     @property
     def clocks(self) -> int:
@@ -90,11 +94,38 @@ class LifeBelief:
         """Central B10 per clock (C,), used only to keep powers in range."""
         return np.asarray(self.b10[:, self.b10.shape[1] // 2], dtype=np.float64)
 
+    def widened(self, widths: Floats) -> LifeBelief:
+        """The same for n exposures whose rate multipliers are uncertain themselves.
+
+        ln H = ln m + β·ln(v/B10): where m and B10 are log-normal, so is their part of the load,
+        with variance σ_m² + (β·σ_B10)².  The B10 points then carry both; the two halves of a
+        two-piece spread are joined half by half, which is exact where they are alike.
+        """
+        if not widths.any():
+            return self
+        if len(self.z) > 1:
+            return replace(self, widths=widths)
+        z, own = normal_scores(B10_POINTS)
+        b10 = np.repeat(self.b10, len(z), axis=1)
+        return replace(self, b10=b10, z=z, weight=own[:, None] * self.weight, widths=widths)
+
     @cached_property
     def scale(self) -> Floats:
-        """c·(middle B10 / B10)^shape per clock and node, (C, J, I)."""
-        ratio = self.middle_b10[:, None] / self.b10
-        return np.asarray(B10_LOAD * ratio[:, :, None] ** self.shape, dtype=np.float64)
+        """c·(middle B10 / B10)^shape per clock and node, (C, J, I); (C, n, J, I) if widened."""
+        ratio = np.log(self.middle_b10[:, None] / self.b10)
+        powers = ratio[:, :, None] * self.shape
+        if self.widths is not None:
+            # A low B10 and a high multiplier are the same half: that of the higher load.
+            own = np.where(self.z < 0.0, self.widths[:, :1], self.widths[:, 1:]) * self.z
+            powers = -np.sign(self.z)[:, None] * np.hypot(powers[:, None], own[..., None])
+        return np.asarray(B10_LOAD * np.exp(powers), dtype=np.float64)
+
+    def _scaled(self, compact: Floats, clock: int) -> Floats:
+        """``compact`` (..., 1, I) times the scale of a clock: (..., J, I)."""
+        scale = self.scale[clock]
+        if self.widths is not None:
+            scale = scale.reshape(len(scale), *[1] * (compact.ndim - 3), *scale.shape[1:])
+        return np.asarray(compact * scale)
 
     def compact(self, usage: Floats) -> Floats:
         """The part of the cumulative hazard that differs between usages: (..., 1 or J, I).
@@ -107,14 +138,14 @@ class LifeBelief:
         powers = np.asarray(relative[..., None] ** self.shape, dtype=np.float64)
         if self.clocks == 1:
             return powers
-        load = powers[..., 0, None, :] * self.scale[0]
+        load = self._scaled(powers[..., 0, None, :], 0)
         for clock in range(1, self.clocks):
-            np.maximum(load, powers[..., clock, None, :] * self.scale[clock], out=load)
+            np.maximum(load, self._scaled(powers[..., clock, None, :], clock), out=load)
         return np.asarray(load, dtype=np.float64)
 
     def spread(self, compact: Floats) -> Floats:
         """Load per node (..., K) from sums, differences or multiples of what ``compact`` gave."""
-        load = compact * self.scale[0] if self.clocks == 1 else compact
+        load = self._scaled(compact, 0) if self.clocks == 1 else compact
         return np.asarray(load.reshape(*compact.shape[:-2], self.nodes), dtype=np.float64)
 
     def load(self, usage: Floats, multiplier: Floats | float = 1.0) -> Floats:
@@ -141,6 +172,7 @@ def life_belief(
         shape=two_piece(shape, z_shape),
         b10=np.stack([two_piece(figure, z_b10) for figure in b10s]),
         weight=w_b10[:, None] * w_shape[None, :],
+        z=z_b10,
     )
 
 

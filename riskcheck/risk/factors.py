@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-from riskcheck.risk.beliefs import Floats
+from riskcheck.risk.beliefs import Z_95, Floats
 from riskcheck.rulebook.model import Factor
 
 CAP = 6.0  # common practice, no source: related stories told twice must not run away
@@ -31,6 +32,28 @@ def multiplier(
     for group in sorted({factor.group for factor in chosen}):
         product *= _group([factor for factor in chosen if factor.group == group], holds, count)
     return np.minimum(product, CAP) if acts == "always" else product
+
+
+def widths(factors: Sequence[Factor], holds: Mapping[str, NDArray[np.int8]], count: int) -> Floats:
+    """Standard deviations of ln m above and below its value, (n, 2), from the acting factors.
+
+    Groups are independent, so their variances add.  Only factors that act always: those from_seen
+    act on a part of the load.  A centre's own range is left out (shares are small).
+    """
+    variance = np.zeros((count, 2))
+    chosen = [factor for factor in factors if factor.acts == "always"]
+    for group in sorted({factor.group for factor in chosen}):
+        most = np.full(count, -np.inf)
+        own = np.zeros((count, 2))
+        for factor in chosen:
+            if factor.group != group or factor.finding not in holds:
+                continue
+            value, (low, high) = factor.multiplier.value, factor.multiplier.range
+            leads = (holds[factor.finding] == 1) & (value > most)
+            most = np.where(leads, value, most)
+            own[leads] = math.log(high / value) / Z_95, math.log(value / low) / Z_95
+        variance += own**2
+    return np.sqrt(variance)
 
 
 def _group(factors: Sequence[Factor], holds: Mapping[str, NDArray[np.int8]], count: int) -> Floats:

@@ -28,7 +28,8 @@ class Question:
     harm_a_year: chance of harm per year present; tolerance: of harm per year.  ``own_pace``: the
     alternatives come in fives, each with its own of the five paces (see ``today``).  kept_by_job,
     kept_by_part: share of age kept by the leading job and by the best one that only lessens.
-    costly_a_year: rate at which a hidden fault that is there turns costly.
+    costly_a_year: rate at which a hidden fault that is there turns costly; m_widths (r, 2): how
+    uncertain the rate multiplier is (see ``factors.widths``).
     """
 
     histories: Histories
@@ -49,6 +50,7 @@ class Question:
     kept_by_job: float = math.nan
     kept_by_part: float = math.nan
     costly_a_year: float = 0.0
+    m_widths: Floats | None = None
 
     def part(self, rows: slice) -> Question:
         """The same question for some of the exposures."""
@@ -127,6 +129,7 @@ def _keep_freed_memory() -> None:
 
 def _life_answer(belief: LifeBelief, q: Question) -> Answer:
     past = q.histories
+    belief = belief if q.m_widths is None else belief.widened(q.m_widths)
     state = posterior(belief, past, q.finds, q.costly_a_year if q.hidden else None)
     along = q.gain.mean(axis=1)[:, None]
     if q.own_pace:

@@ -10,7 +10,7 @@ from riskcheck.reasoning.reasoned import Reasoned
 from riskcheck.risk import act_by, money
 from riskcheck.risk.beliefs import Floats, LifeBelief, ShareBelief, life_belief, share_belief
 from riskcheck.risk.branches import Ahead, grouped, histories, pace_so_far, use_ahead
-from riskcheck.risk.factors import multiplier
+from riskcheck.risk.factors import multiplier, widths
 from riskcheck.risk.figures_of import Answer, Question, answer, month_points
 from riskcheck.risk.history import (
     Bools,
@@ -73,6 +73,7 @@ def figures_of(hazard: Hazard, reasoned: Reasoned, setting: Setting) -> Figures:
     ahead = use_ahead(hazard, usage, past, month_points(setting.horizon))
     m_past = multiplier(hazard.factors, reasoned.factors, n)
     m_ahead = m_past * multiplier(hazard.factors, reasoned.factors, n, "from_seen")
+    m_widths = widths(hazard.factors, reasoned.factors, n)
     failure = failure_cost(hazard, policy, setting.value_usd, setting.day_cost)
     job = job_cost(hazard, policy, n)
     yearly = hazard.becomes_costly_per_year
@@ -106,7 +107,8 @@ def figures_of(hazard: Hazard, reasoned: Reasoned, setting: Setting) -> Figures:
         if own_pace:
             past_rows = split(past_rows, spread.of(chosen), hazard.reveals == "by_looking")
         question = _question(hazard, draft, setting, (chosen, past_rows, saved[chosen]))
-        parts.append((chosen, answer_once(belief, replace(question, own_pace=own_pace))))
+        question = replace(question, own_pace=own_pace, m_widths=m_widths[chosen])
+        parts.append((chosen, answer_once(belief, question)))
     result = _together(rows, parts)
     due = np.where(dated[rows], result.act_months, np.nan)
     return replace(draft, answer=replace(result, act_months=due))

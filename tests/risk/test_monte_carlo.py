@@ -3,7 +3,7 @@
 One hard exposure for each: the design is uncertain, the part may have been renewed unseen at one
 of five ages, or was partly renewed on file, a finding was seen some time ago, looks miss some, use
 ahead has five paces, and a hidden fault that came has not turned costly so far, at the hazard's own
-yearly rate.  The simulation (numpy only) draws a shape and a B10 from the figures of the hazard
+yearly rate; the rate multiplier is itself uncertain.  The simulation (numpy only) draws a shape and a B10 from the figures of the hazard
 file, the age at which the event comes and how long it stays silent, lives the history through and
 counts those that the record does not contradict.  Seeded by the hazard's name.
 """
@@ -28,6 +28,7 @@ PACES = np.array([0.7, 0.9, 1.0, 1.1, 1.3])
 NOW, SEEN, LOOKED, STEP = 0.9, 0.7, 0.5, 0.15  # in B10 lives; STEP is a year's use
 RENEWED = np.array([0.1, 0.15, 0.2, 0.25, 0.3])
 PARTLY = 0.4  # the age at which a partial renewal is on file
+M_WIDTHS = (0.30, 0.25)  # standard deviations of its logarithm above and below its value
 FINE = np.linspace(0.0, 1.0, 161)
 
 
@@ -80,7 +81,7 @@ def question(hazard, units, renewal):
         ),
         months=months, gain=gain, pace=np.ones((1, len(units))), harm_a_year=2e-4, tolerance=1e-5,
         horizon=12.0, hidden=hidden, finds=hazard.look.finds.value if hidden else 1.0,
-        costly_a_year=costly_a_year(hazard), **full,
+        costly_a_year=costly_a_year(hazard), m_widths=np.array([M_WIDTHS]), **full,
     )  # fmt: skip
 
 
@@ -97,9 +98,11 @@ class Part:
         z = rng.standard_normal(count)
         clocks = hazard.life.clocks
         self.ratio = np.stack([c.b10.value / drawn(c.b10, z) for c in clocks]).max(axis=0)
+        z = rng.standard_normal(count)
+        self.m = np.exp(z * np.where(z > 0.0, *M_WIDTHS))
 
     def bare(self, age):
-        return -np.log(0.9) * (np.maximum(age, 0.0) * self.ratio) ** self.shape
+        return -np.log(0.9) * self.m * (np.maximum(age, 0.0) * self.ratio) ** self.shape
 
     def load(self, age, seen):
         before = M_PAST * self.bare(np.minimum(age, seen))
@@ -109,7 +112,7 @@ class Part:
         """The age at which the load is reached: ``load`` turned round."""
         first = M_PAST * self.bare(seen)
         bare = np.where(load <= first, load / M_PAST, self.bare(seen) + (load - first) / M_SEEN)
-        return (bare / -np.log(0.9)) ** (1.0 / self.shape) / self.ratio
+        return (bare / self.m / -np.log(0.9)) ** (1.0 / self.shape) / self.ratio
 
 
 def simulated(hazard, ages, prior, rng):
