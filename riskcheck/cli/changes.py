@@ -65,7 +65,8 @@ def changes(
                 progress=progress,
             )
         found = remembering.changes(memory, run, since)
-        came_of = remembering.tally(memory, found.before["as_of"].date(), day)
+        since_day = found.before["as_of"].date()
+        came_of = remembering.tally(memory, since_day, day, run.rulebook.hazards)
     letters = withdrawal.drafts(found, run)
     if out is not None and letters:
         text = withdrawal.as_text(letters).encode("utf-8")

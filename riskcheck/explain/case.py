@@ -15,9 +15,9 @@ from riskcheck.explain import record
 from riskcheck.explain.view import Change
 from riskcheck.fleet import Fleet
 from riskcheck.reasoning import Reasoning
-from riskcheck.risk.beliefs import LifeBelief
+from riskcheck.risk.beliefs import Floats, LifeBelief
 from riskcheck.risk.hazard_figures import belief_of
-from riskcheck.risk.history import Lived, lived
+from riskcheck.risk.history import Lived, lived, unseen_renewals
 from riskcheck.rulebook import Rulebook
 from riskcheck.rulebook.model import Hazard
 from riskcheck.usage import Usage
@@ -45,6 +45,15 @@ class Case:
         if key not in self._kept:
             self._kept[key] = lived(hazard, self.fleet.events, self.usage)
         found: Lived = self._kept[key]
+        return found
+
+    def renewed_before(self, hazard: Hazard) -> Floats:
+        """Use (n, s) on the first clock at which an unseen renewal may have been made."""
+        key = ("renewed", hazard.id)
+        if key not in self._kept:
+            past = self.lived(hazard)
+            self._kept[key] = unseen_renewals(hazard, self.fleet.coverage, self.usage, past)[0]
+        found: Floats = self._kept[key]
         return found
 
     def belief(self, hazard: Hazard) -> LifeBelief | None:

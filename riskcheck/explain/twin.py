@@ -16,7 +16,11 @@ from riskcheck.rulebook.model import Hazard
 from riskcheck.vocabulary import Fact
 
 PROBABILITY_APART = 0.01  # chances closer than this are not told apart here
-SHOWN = (*(name for name in COLUMNS if name not in ("vehicle_id", "customer_id")), "x_started")
+SHOWN = (
+    *(name for name in COLUMNS if name not in ("vehicle_id", "customer_id")),
+    "x_started", "x_last_good_look", "x_if_exposed", "x_if_exposed_low", "x_if_exposed_high",
+    "x_now_low", "x_now_high", "x_unseen", "x_use_wide",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)

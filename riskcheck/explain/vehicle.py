@@ -11,12 +11,14 @@ import numpy as np
 import pandas as pd
 
 from riskcheck import reasoning as reasonings
-from riskcheck.explain import record, weighing
+from riskcheck.explain import drivers, record, weighing
 from riskcheck.explain.case import Case
 from riskcheck.explain.curve import life_curve
 from riskcheck.explain.view import Curve, HazardView, Held, Row, VehicleView
 from riskcheck.reasoning import Engine, NoAnswerError, Trace
-from riskcheck.rulebook.model import Hazard, ShareLife
+from riskcheck.risk.branches import MIDDLE_RATE
+from riskcheck.risk.history import clock_names
+from riskcheck.rulebook.model import Hazard, ShareLife, WeibullLife
 from riskcheck.vocabulary import CLOCK_UNITS, Fact
 
 SILENT = ("not_applicable", "no_answer")
@@ -146,9 +148,11 @@ def _hazard_view(
     ]
     questions: tuple[Fact, ...] = tuple(case.book.vocabulary[name] for name in asked)
     titles = {name: other.title for name, other in case.book.hazards.items()}
+    stand = _stand(case, hazard, row, place)
     return HazardView(
         hazard=hazard,
         row=row,
+        as_of=case.as_of,
         pressing=row["tier"] in PRESSING_TIERS or row["evidence"] != "none",
         held=tuple(
             Held(name, hazard.findings[name].says)
@@ -161,6 +165,10 @@ def _hazard_view(
         trace=traces.get((hazard.id, str(row["vehicle_id"]))),
         questions=questions,
         chances=weighing.chances_of(row, hazard, case.horizon_months),
+        if_it_applies=weighing.if_it_applies_of(row, case.horizon_months),
+        by_look=weighing.by_look_of(row, hazard),
+        drivers=() if stand is None else drivers.drivers_of(hazard, row, stand),
+        unknowns=() if stand is None else drivers.unknowns_of(hazard, stand),
         curve=_curve(case, hazard, row, place),
         waits=weighing.waits_of(row, case.horizon_months),
         choices=weighing.choices_of(row, hazard, questions),
@@ -168,6 +176,28 @@ def _hazard_view(
         limits=weighing.limits_of(hazard, titles),
         shares_with=(),
         figures=weighing.figures_of(hazard, row),
+    )
+
+
+def _stand(case: Case, hazard: Hazard, row: Row, place: int) -> drivers.Stand | None:
+    """Where the vehicle stands on the hazard's clocks; None without a figure to explain."""
+    if bool(pd.isna(row["probability"])) or row["evidence"] == "confirmed":
+        return None
+    clocks, life = clock_names(hazard), hazard.life
+    past = case.lived(hazard)
+    low, _, high = zip(*(case.usage.now(clock) for clock in clocks), strict=True)
+    use = np.stack([low, high], axis=2)[:, place] - past.offset[place][:, None]
+    hidden = hazard.reveals == "by_looking"
+    return drivers.Stand(
+        now=past.now[place],
+        ok_at=past.ok_at[place] if hidden else past.now[place],
+        b10=np.array([clock.b10.value for clock in life.clocks])
+        if isinstance(life, WeibullLife)
+        else np.ones(len(clocks)),
+        renewed_at=case.renewed_before(hazard)[place],
+        renewed_weight=float(row["x_unseen"]),
+        use=use if row["x_use_wide"] > 0.0 else None,
+        a_year=float(case.usage.rates(clocks[0])[place, MIDDLE_RATE]),
     )
 
 

@@ -157,17 +157,50 @@ class NamedFigure:
 
 
 @dataclass(frozen=True)
+class Driver:
+    """One thing that moves the chance: a code, what it is of, and how many times it makes the load.
+
+    use (further through its life than the tenth part that fails first) | factor (``of``: finding)
+    | elsewhere (factors that do not act here) | capped | looked (last good look) | renewed
+    (perhaps, before the record) | silent (hidden and not turned costly so far) |
+    applies (perhaps not).
+    """
+
+    code: str
+    of: str
+    times: float
+
+
+@dataclass(frozen=True)
+class Unknown:
+    """One thing that makes the range wide: its 90 % range, unit, and the spread it gives.
+
+    life (how long such parts last) | share (of day-one faults) | use (of this vehicle, up to today)
+    | renewed (whether it was, before the record; the range is the weight).  ``spread``: standard
+    deviation of the logarithm of the load.
+    """
+
+    code: str
+    range: tuple[float, float]
+    unit: str
+    spread: float
+
+
+@dataclass(frozen=True)
 class HazardView:
     """One hazard on this vehicle.
 
     ``row`` holds the exposure's columns by name; ``trace`` comes from a session of the rule engine
     run for this view, None where the engine gave none.  ``sooner``: findings that do not act today
     and would bring the event on.  ``shares_with``: other pressing hazards
-    (id, title) behind the same teardown.
+    (id, title) behind the same teardown.  ``if_it_applies``: the chance by the horizon over the
+    vehicles that it applies to; ``by_look``: the chance that a look today would find it.
+    ``drivers``, ``unknowns``: what moves the chance and what makes its range wide, largest first.
     """
 
     hazard: Hazard
     row: Row
+    as_of: dt.date
     pressing: bool
     held: tuple[Held, ...]
     sooner: tuple[Held, ...]
@@ -176,6 +209,10 @@ class HazardView:
     trace: Trace | None
     questions: tuple[Fact, ...]
     chances: tuple[Chance, ...]
+    if_it_applies: Chance | None
+    by_look: Chance | None
+    drivers: tuple[Driver, ...]
+    unknowns: tuple[Unknown, ...]
     curve: Curve | None
     waits: tuple[Wait, ...]
     choices: tuple[Choice, ...]

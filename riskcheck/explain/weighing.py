@@ -43,6 +43,26 @@ def chances_of(row: Row, hazard: Hazard, horizon: int) -> tuple[Chance, ...]:
     return tuple(sorted(found, key=lambda chance: chance.months))
 
 
+def by_look_of(row: Row, hazard: Hazard) -> Chance | None:
+    """Chance that a look today would find it: that it is there, times the share a look finds.
+
+    None where it is no matter of looking, found already, or without a figure.
+    """
+    hidden = hazard.reveals == "by_looking" and hazard.look is not None
+    if not hidden or row["evidence"] == "confirmed" or pd.isna(row["probability_now"]):
+        return None
+    finds = hazard.look.finds.value if hazard.look else 1.0
+    now = (row["probability_now"], row["x_now_low"], row["x_now_high"])
+    return Chance(0, *(finds * float(figure) for figure in now))
+
+
+def if_it_applies_of(row: Row, horizon: int) -> Chance | None:
+    """Chance by the horizon over the vehicles that have what the hazard needs."""
+    if pd.isna(row["probability"]) or row["evidence"] == "confirmed":
+        return None
+    return Chance(horizon, *_three(row, "x_if_exposed"))
+
+
 def _three(row: Row, name: str) -> tuple[float, float, float]:
     return float(row[name]), float(row[f"{name}_low"]), float(row[f"{name}_high"])
 

@@ -7,12 +7,14 @@ computed by ``scipy.stats``.
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import pandas as pd
 
 from riskcheck.actions.etiquette import BAY_RESULTS, CONTACT_RESULTS
 from riskcheck.ledger import Ledger
+from riskcheck.rulebook.model import Hazard
 
 LEVEL = 0.90  # as every range in riskcheck
 # Nobody was spoken to; a letter or text that went out is no answer yet.
@@ -24,7 +26,8 @@ FOUND = ("found", "failed")
 class Rate:
     """Finds among looks against what was estimated for the same looks.
 
-    ``expected``: the sum of the chances that the run before each look gave it; ``low``/``high``:
+    ``expected``: the sum, over the looks, of the chance of being there that the run before each of
+    them gave, times the share that a look finds; ``low``/``high``:
     Wilson interval of the find rate; ``compared``: looks that had an estimate.
     """
 
@@ -69,15 +72,20 @@ class Tally:
         return self.results.get("booked", 0)
 
 
-def tally(ledger: Ledger, since: dt.date, until: dt.date) -> Tally:
-    """Count what was recorded about the days ``since`` to ``until``."""
+def tally(ledger: Ledger, since: dt.date, until: dt.date, hazards: Mapping[str, Hazard]) -> Tally:
+    """Count what was recorded about the days ``since`` to ``until``.
+
+    ``hazards``: by id, for the share of faults that their looks find; a look at a hazard that is
+    no longer there counts as finding all.
+    """
+    shares = {name: one.look.finds.value for name, one in hazards.items() if one.look}
     said = ledger.contacts()
     day = said["date"].fillna(pd.to_datetime(said["at"].str[:10]))
     said = said[_between(day, since, until) & said["result"].isin(list(CONTACT_RESULTS))]
-    finds = ledger.outcomes()
-    finds = finds[_between(finds["date"], since, until)]
+    seen = ledger.outcomes()
+    seen = seen[_between(seen["date"], since, until)]
     results = said["result"].value_counts()
-    outcomes = finds["outcome"].value_counts()
+    outcomes = seen["outcome"].value_counts()
     return Tally(
         since,
         until,
@@ -85,9 +93,9 @@ def tally(ledger: Ledger, since: dt.date, until: dt.date) -> Tally:
         int((~said["result"].isin(NOT_REACHED)).sum()),
         {code: int(results[code]) for code in CONTACT_RESULTS if code in results},
         {code: int(outcomes[code]) for code in BAY_RESULTS if code in outcomes},
-        float(finds["hours"].sum()),
-        int(finds["hours"].isna().sum()),
-        _rate(finds, _estimates(ledger, finds)),
+        float(seen["hours"].sum()),
+        int(seen["hours"].isna().sum()),
+        _rate(seen, _estimates(ledger, seen) * seen["hazard_id"].map(shares).fillna(1.0)),
     )
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import pandas as pd
 
-from riskcheck.reports import owner, words
+from riskcheck.reports import chances, owner, words
 from riskcheck.reports.run import Run
 from riskcheck.reports.wrapping import wrapped
 from riskcheck.rulebook.model import Hazard
@@ -60,7 +60,7 @@ def _heading(run: Run) -> list[str]:
     read = "" if pd.isna(miles) else f", {miles:,.0f} mi"
     return wrapped(
         f"{name or 'A vehicle'}{read}, as of {run.as_of.isoformat()}, looking ahead "
-        f"{owner.period(run.horizon_months)}, from what was typed in and nothing else"
+        f"{words.period(run.horizon_months)}, from what was typed in and nothing else"
     )
 
 
@@ -86,15 +86,16 @@ def _hazard(row: Row, run: Run, place: int) -> list[str]:
     reason = words.TIER_REASONS.get(code) or words.ACT_BY_REASONS.get(code, code)
     level = f", risk level {row['risk_level']}" if row["risk_level"] else ""
     prevent, fail = owner.prices(row)
+    latest = owner.no_later_than(row, run.as_of)
     told = [
         f"{words.TIER_WORDS[int(row['tier'])]}: {reason}",
         f"{words.STATUS_WORDS[row['status']]}, {words.EVIDENCE_WORDS[row['evidence']]}{level}",
         _found(row, hazard),
-        owner.chance(row, hazard, run.horizon_months),
+        chances.chance(row, hazard, run.horizon_months),
         owner.offer(row, hazard),
         f"the job {prevent}; if it fails {fail}" if prevent and fail else "",
         owner.urgency(row, hazard),
-        f"no later than {owner.no_later_than(row)}" if owner.no_later_than(row) else "",
+        f"no later than {latest}" if latest else "",
         *(f"find out: {_words_of(name, run)}" for name in _asked(row)),
     ]
     return [*wrapped(f"{place}. {hazard.title}", "", "   "), *_bullets(told, "   - ", "     ")]
@@ -117,7 +118,7 @@ def _words_of(name: str, run: Run) -> str:
 def _quiet(row: Row, run: Run) -> list[str]:
     hazard = run.rulebook.hazards[str(row["hazard_id"])]
     status = words.STATUS_WORDS[row["status"]]
-    chance = owner.chance(row, hazard, run.horizon_months)
+    chance = chances.chance(row, hazard, run.horizon_months)
     return wrapped(f"{hazard.title}: {status}; {chance}", "  ", "    ")
 
 

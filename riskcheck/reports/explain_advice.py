@@ -8,14 +8,13 @@ import pandas as pd
 
 from riskcheck.explain import HazardView
 from riskcheck.explain.view import Choice
-from riskcheck.reports import owner, words
+from riskcheck.reports import chances, owner, words
 from riskcheck.reports.explain_terms import (
     EFFECT_WORDS,
     LATER_WORDS,
     SEVERITY_WORDS,
     Line,
     denominator,
-    frequency,
     period,
     price,
 )
@@ -25,20 +24,60 @@ LEAVE_PARKED = "Leave it where it stands and decide later"
 
 def chance_lines(view: HazardView, months: int) -> list[Line]:
     """Chance today and ahead with one denominator; that it was found; or that there is none."""
-    row = view.row
-    if row["evidence"] == "confirmed":
+    row, of = view.row, denominator(view)
+    told = chances.form(row)
+    if told == "found":
         return [Line("found: not a matter of chance")]
-    if not view.chances:
+    if told == "none":
         return [Line("no figure: closed on file" if row["status"] == "closed" else "no figure")]
-    of = denominator(view)
+    if told == "if_it_applies":
+        together = f"{words.about(row['probability'], of)} of {of:,} described like it"
+        return [
+            *_if_it_applies(view, months, of, always=True),
+            Line(together, f"Together, {period(months).lower()}", "exposure/probability"),
+        ]
     lines = [
-        Line(frequency(c.p, c.low, c.high, of), period(c.months), f"chances/{place}")
+        Line(words.frequency(c.p, c.low, c.high, of), period(c.months), f"chances/{place}")
         for place, c in enumerate(view.chances)
     ]
+    if view.by_look is not None:
+        lines.insert(
+            1,
+            Line(chances.by_look(row, view.hazard, of), "A look today would find it on", "by_look"),
+        )
     if view.hazard.reveals == "by_itself":
         unseen = "not that anybody has noticed; it shows itself when it happens"
-        return [Line(unseen, "There today"), *lines]
+        lines.insert(0, Line(unseen, "There today"))
     return lines
+
+
+def chance_owner_lines(view: HazardView, months: int) -> list[Line]:
+    """The same without figures that would inform nobody."""
+    told = chances.form(view.row)
+    if told == "if_it_applies":
+        return _if_it_applies(view, months, denominator(view))
+    if told == "wide":
+        return [Line(chances.chance(view.row, view.hazard, months))]
+    return chance_lines(view, months)
+
+
+def _if_it_applies(view: HazardView, months: int, of: int, *, always: bool = False) -> list[Line]:
+    """Whether it applies, the chance if it does (``always``: however wide), what would tell."""
+    row, hazard = view.row, view.hazard
+    sure = "most likely: it does" if chances.most_likely_applies(row) else "not known; it does"
+    applies = f"{sure} to {chances.applies_to(row, of)}"
+    share = view.if_it_applies
+    assert share is not None
+    lines = [Line(applies, "Does it apply", "exposure/exposed_weight")]
+    if chances.stated(row) is None and not always:
+        told = f"how likely is not known either ({chances.why_wide(row, hazard)})"
+        lines.append(Line(told, "If it does"))
+    else:
+        told = words.frequency(share.p, share.low, share.high, of)
+        lines.append(Line(told, f"If it does, {period(months).lower()}", "if_it_applies"))
+    tells = "the answer to the question below" if view.questions else ""
+    look = chances.what_tells(hazard).removesuffix(" tells") if hazard.look else ""
+    return [*lines, Line(" or ".join(part for part in (tells, look) if part), "What tells")]
 
 
 def people_lines(view: HazardView, months: int) -> list[Line]:
@@ -75,10 +114,13 @@ def people_plain_lines(view: HazardView, months: int) -> list[Line]:
 def wait_lines(view: HazardView, months: int) -> list[Line]:
     """No-later-than date with its reason, what waiting costs, what would shorten the wait."""
     row, lines = view.row, []
-    latest = owner.no_later_than(row)
+    latest = owner.no_later_than(row, view.as_of)
+    visit = owner.when(row, view.as_of) if owner.waits(row) else ""
+    reason = words.ACT_BY_REASONS.get(row["act_by_reason"], row["act_by_reason"])
     if latest:
-        reason = words.ACT_BY_REASONS.get(row["act_by_reason"], row["act_by_reason"])
         lines.append(Line(f"{latest}: {reason}", "No later than", "exposure/act_by_date"))
+    elif visit:
+        lines.append(Line(f"{visit}: {reason}", "When"))
     soon = owner.urgency(row, view.hazard)
     if soon:
         lines.append(Line(soon, "How soon"))
@@ -95,7 +137,7 @@ def _waiting(view: HazardView) -> str:
     verb = ""
     for wait in view.waits:
         now = "costs about" if wait.usd > 0 else "saves about"
-        said = f"{words.money(abs(wait.usd))} in {owner.period(wait.months)}"
+        said = f"{words.money(abs(wait.usd))} in {words.period(wait.months)}"
         told.append(said if now == verb else f"{now} {said}")
         verb = now
     return ", ".join(told)
@@ -171,9 +213,15 @@ def _leaving(view: HazardView, choice: Choice, months: int, of: int) -> str:
     if chance is None:
         return "nothing is asked of you"
     told = price(choice.price)
-    cost = f"; if it does, about {told}" if told else ""
-    many = frequency(chance.p, chance.low, chance.high, of)
-    return f"{many} have it {owner.period(months)} on{cost}"
+    cost = f"; if it happens, about {told}" if told else ""
+    match chances.form(view.row):
+        case "if_it_applies":
+            known = chances.if_it_applies(view.row, view.hazard, months, of)
+            return f"not known whether it applies; {known}{cost}"
+        case "wide":
+            return f"how likely it is by then is not known{cost}"
+    many = words.frequency(chance.p, chance.low, chance.high, of)
+    return f"{many} have it {words.period(months)} on{cost}"
 
 
 def job_lines(view: HazardView, months: int) -> list[Line]:
@@ -212,10 +260,6 @@ def say_lines(view: HazardView, months: int) -> list[Line]:
     row = view.row
     if row["evidence"] != "confirmed" and not view.chances:
         return []
-    if row["evidence"] != "confirmed" and row["probability"] > row["probability_high"]:
-        return [
-            Line(f"We do not know whether this applies to your vehicle. {view.hazard.words.ask}")
-        ]
     return [Line(owner.sentence(row, view.hazard, months, denominator(view)))]
 
 

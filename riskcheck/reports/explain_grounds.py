@@ -31,23 +31,28 @@ def why_lines(view: HazardView, months: int) -> list[Line]:
     row, life = view.row, view.hazard.life
     if pd.notna(row["usage"]):
         since = "since new" if row["x_started"] == "new" else f"since {row['x_started']}"
-        use = f"{_plain(float(row['usage']))} {row['usage_unit']} {since}"
+        use = f"{plain_number(float(row['usage']))} {row['usage_unit']} {since}"
         lines.append(Line(use, "On its clock", "exposure/usage"))
     if isinstance(life, WeibullLife):
         of = denominator(view)
         for clock in life.clocks:
-            low, high = clock.b10.range
+            low, high = (plain_number(edge) for edge in clock.b10.range)
             lines.append(
                 Line(
                     f"{words.count_of(0.1, of)} of {of:,} such vehicles have had it by "
-                    f"{_plain(clock.b10.value)} {clock.b10.unit} ({_plain(low)} to {_plain(high)})",
+                    f"{amount(clock.b10.value, clock.b10.unit)} ({low} to {high})",
                     "For comparison",
                 )
             )
     return lines
 
 
-def _plain(value: float) -> str:
+def amount(value: float, unit: str) -> str:
+    """ "12.2 y", "7.5 winters", "1 winter"."""
+    return f"{plain_number(value)} {unit.removesuffix('s') if value == 1.0 else unit}"
+
+
+def plain_number(value: float) -> str:
     """ "156,616", "12.2", "0.5"."""
     return f"{value:,.0f}" if value >= 20 else f"{value:.1f}".removesuffix(".0")
 

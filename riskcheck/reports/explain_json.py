@@ -37,7 +37,8 @@ def vehicle(view: VehicleView) -> dict[str, Any]:
 
 def _hazard(view: HazardView) -> dict[str, Any]:
     trace = view.trace
-    named = ("held", "sooner", "evidence", "questions", "chances", "curve", "waits", "choices",
+    named = ("held", "sooner", "evidence", "questions", "chances", "if_it_applies",
+             "by_look", "drivers", "unknowns", "curve", "waits", "choices",
              "changes", "limits", "shares_with", "figures")  # fmt: skip
     return {
         "id": view.hazard.id,

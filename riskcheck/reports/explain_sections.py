@@ -13,15 +13,15 @@ import pandas as pd
 
 from riskcheck.explain import HazardView, VehicleView
 from riskcheck.explain.view import Correction
+from riskcheck.reports import chances, owner, words
 from riskcheck.reports import explain_advice as advice
 from riskcheck.reports import explain_grounds as grounds
-from riskcheck.reports import owner, words
+from riskcheck.reports import explain_moves as moves
 from riskcheck.reports.explain_terms import (
     LATER_WORDS,
     PLAIN_STATUS_WORDS,
     Line,
     denominator,
-    frequency,
     shown,
     where,
 )
@@ -41,6 +41,7 @@ SECTIONS: Mapping[str, tuple[str, Maker]] = {
     "say": ("In plain words", advice.say_lines),
     "ask": ("To ask the owner", advice.ask_lines),
     "chance": ("Chance", advice.chance_lines),
+    "moves": ("What moves the chance, most first", moves.moves_lines),
     "people": ("What it can mean", advice.people_lines),
     "wait": ("If we wait", advice.wait_lines),
     "cost": ("Cost", advice.cost_lines),
@@ -61,18 +62,22 @@ SECTIONS: Mapping[str, tuple[str, Maker]] = {
 AUDIENCES: Mapping[str, tuple[str, ...]] = {
     "counter": tuple(SECTIONS),
     "owner": (
-        "say", "chance", "people", "wait", "cost", "why", "evidence", "questions", "choices",
-        "limits", "care",
+        "say", "chance", "moves", "people", "wait", "cost", "why", "evidence", "questions",
+        "choices", "limits", "care",
     ),
     "technician": (
-        "care", "why", "evidence", "record", "questions", "chance", "people", "wait", "job",
-        "proof", "limits", "changes", "rules", "figures",
+        "care", "why", "evidence", "record", "questions", "chance", "moves", "people", "wait",
+        "job", "proof", "limits", "changes", "rules", "figures",
     ),
 }  # fmt: skip
 
 
 # Where an audience is told a section in other words.
-INSTEAD: Mapping[tuple[str, str], Maker] = {("owner", "people"): advice.people_owner_lines}
+INSTEAD: Mapping[tuple[str, str], Maker] = {
+    ("owner", "people"): advice.people_owner_lines,
+    ("owner", "chance"): advice.chance_owner_lines,
+    ("owner", "moves"): moves.moves_owner_lines,
+}
 
 
 def sections(view: HazardView, months: int, audience: str = "counter") -> list[Section]:
@@ -103,20 +108,14 @@ def short(view: HazardView, months: int, *, later: bool = False, audience: str =
     row = view.row
     if row["evidence"] == "confirmed":
         return f"found on this vehicle. {owner.urgency(row, view.hazard)}"
-    chance = next((c for c in view.chances if c.months == months), None)
-    if chance is None:
+    told = chances.chance(row, view.hazard, months, denominator(view))
+    if chances.form(row) == "none":
         return words.STATUS_WORDS[row["status"]]
-    of = f" of {denominator(view):,} "
-    told = frequency(chance.p, chance.low, chance.high, denominator(view))
-    told = told.replace(of, f"{of}such vehicles ", 1)
-    if view.hazard.reveals == "by_looking":
-        told = f"a look would find it on {told}"
-    told = f"{told} within {owner.period(months)}"
     if later:
         code = row["x_tier_reason"]
         plain = audience == "owner" and code not in LATER_WORDS
         return f"{told}; {'can wait' if plain else advice.reason_words(code)}"
-    latest = owner.no_later_than(row)
+    latest = owner.no_later_than(row, view.as_of)
     return f"{told}; no later than {latest}" if latest else told
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from riskcheck.explain import HazardView
 from riskcheck.explain.view import Price, Source
-from riskcheck.reports import owner, words
+from riskcheck.reports import chances, words
 
 LONGEST_QUOTE = 300
 AUTOMATIC = "status that follows from the findings above"
@@ -97,20 +97,10 @@ class Line:
 
 def denominator(view: HazardView) -> int:
     """The one denominator of everything said about this hazard: 100, or 1,000."""
-    figures = [p for chance in view.chances for p in (chance.p, chance.low, chance.high)]
-    return words.denominator(figures)
-
-
-def frequency(p: float, low: float, high: float, of: int) -> str:
-    """ "about 4 of 100 (1 to 9)"; where the middle lies beyond the range, why that is so.
-
-    That happens where it most likely does not apply: then nearly all of the range is nought.
-    """
-    if p <= high:
-        return words.frequency(p, low, high, of)
-    counted = words.count_of(p, of)
-    about = "" if counted.startswith(("fewer", "more")) else "about "
-    return f"{about}{counted} of {of:,} (most likely 0: it probably does not apply here)"
+    told = chances.figures(view.row, view.hazard)
+    if chances.form(view.row) in ("plain", "wide"):
+        told += [p for chance in view.chances for p in (chance.p, chance.low, chance.high)]
+    return words.denominator(told)
 
 
 def shown(text: str, longest: int = LONGEST_QUOTE) -> str:
@@ -128,7 +118,7 @@ def where(source: Source) -> str:
 
 def period(months: int) -> str:
     """ "Today", "Within 3 months"."""
-    return f"Within {owner.period(months)}" if months else "There today"
+    return f"Within {words.period(months)}" if months else "There today"
 
 
 def price(told: Price) -> str:

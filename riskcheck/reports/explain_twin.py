@@ -11,11 +11,11 @@ from rich.text import Text
 
 from riskcheck.explain.twin import DifferingFact, TwinHazard, TwinView
 from riskcheck.explain.view import Row
-from riskcheck.reports import owner, words
+from riskcheck.reports import chances, words
 from riskcheck.reports.explain_json import encoded
-from riskcheck.reports.explain_terms import frequency
 from riskcheck.reports.explain_text import hung
 from riskcheck.reports.machine import SCHEMA, plain
+from riskcheck.rulebook.model import Hazard
 from riskcheck.sheets import one_line
 
 
@@ -36,9 +36,9 @@ def page(view: TwinView, months: int) -> RenderableType:
 
 def _hazard(view: TwinHazard, months: int) -> Iterator[RenderableType]:
     yield hung(Text(view.hazard.title, "bold"), 0)
-    of = _denominator(view)
+    of = chances.denominator([view.here, view.there], view.hazard)
     for label, row in (("here", view.here), ("there", view.there)):
-        yield hung(Text(f"{label}: {_outcome(row, months, of)}"), 2)
+        yield hung(Text(f"{label}: {_outcome(row, view.hazard, months, of)}"), 2)
     for fact in view.facts:
         yield hung(Text(one_line(_fact(fact, view.here))), 4)
     if pd.notna(view.here["usage"]) and pd.notna(view.there["usage"]):
@@ -49,18 +49,11 @@ def _hazard(view: TwinHazard, months: int) -> Iterator[RenderableType]:
             yield hung(Text(f"- use on its clock: {here} here, {there} there"), 4)
 
 
-def _denominator(view: TwinHazard) -> int:
-    names = ("probability", "probability_low", "probability_high")
-    figures = [float(row[name]) for row in (view.here, view.there) for name in names]
-    return words.denominator(figure for figure in figures if figure == figure)
-
-
-def _outcome(row: Row, months: int, of: int) -> str:
+def _outcome(row: Row, hazard: Hazard, months: int, of: int) -> str:
     told = f"{words.STATUS_WORDS[row['status']]}, {words.EVIDENCE_WORDS[row['evidence']]}"
     if row["evidence"] == "confirmed" or pd.isna(row["probability"]):
         return told
-    figures = (row["probability"], row["probability_low"], row["probability_high"])
-    return f"{told}; {frequency(*figures, of)} within {owner.period(months)}"
+    return f"{told}; {chances.chance(row, hazard, months, of)}"
 
 
 def _fact(told: DifferingFact, here: Row) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Hashable, Iterable, Mapping
 from typing import Any
 
@@ -118,12 +119,12 @@ def job_line(alike: pd.DataFrame, hazard: Hazard) -> str:
     return f"{title}{count}: {first['price']}, {hazard.job.hours.value:g} h, {first['parts']}."
 
 
-def by_when(own: pd.DataFrame, due: pd.Series, rights: Iterable[str]) -> str:
+def by_when(own: pd.DataFrame, due: pd.Series, as_of: dt.date, rights: Iterable[str]) -> str:
     """No later than which day, why that day, and which right ends soon.
 
     ``due``: the exposure whose day comes first among those that the contact is about.
     """
-    day = owner.no_later_than(due.to_dict())
+    day = owner.no_later_than(due.to_dict(), as_of)
     why = words.ACT_BY_REASONS.get(str(due["act_by_reason"] or ""), "") if day else ""
     return lines(own.iloc[0]["how_soon"], day, owner.capital(why), *rights)
 

@@ -8,7 +8,7 @@ from typing import Any
 import pandas as pd
 
 from riskcheck.actions.etiquette import RESULTS
-from riskcheck.reports import outreach_words, owner, words
+from riskcheck.reports import chances, outreach_words, owner, words
 from riskcheck.reports.outreach_rows import is_free, vehicle_names
 from riskcheck.reports.outreach_sheets import typed_cells, typed_columns
 from riskcheck.reports.run import Run
@@ -185,8 +185,9 @@ def not_now(run: Run) -> Sheet:
         )
         rows.append(
             [names[row["vehicle_id"]], hazard.title,
-             words.STATUS_WORDS[row["status"]], owner.chance(row, hazard, run.horizon_months),
-             why, owner.no_later_than(row), row["hazard_id"]]
+             words.STATUS_WORDS[row["status"]], chances.chance(row, hazard, run.horizon_months),
+             why, "" if row["why_later"] == "gone" else owner.when(row, run.as_of),
+             row["hazard_id"]]
         )  # fmt: skip
     columns = [
         Column("Vehicle", 26, wrap=True),

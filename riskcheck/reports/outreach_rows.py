@@ -60,7 +60,7 @@ def _record(
         "hours": row["offer_hours"],
         "price": prevent,
         "cost_if_it_fails": fail,
-        "no_later_than": owner.no_later_than(row),
+        "no_later_than": owner.no_later_than(row, run.as_of),
         "how_soon": owner.urgency(row, hazard),
         "need": row["need"],
         "hazard": hazard.title,

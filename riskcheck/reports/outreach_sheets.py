@@ -10,7 +10,7 @@ import pandas as pd
 from riskcheck.actions.etiquette import CONTACT_RESULTS, NEXT_STEPS, RESULTS
 from riskcheck.actions.row_keys import HEADING, row_key
 from riskcheck.reports import outreach_cells as cells
-from riskcheck.reports import outreach_words
+from riskcheck.reports import outreach_words, owner
 from riskcheck.reports.layout import fitted
 from riskcheck.reports.outreach_rights import rights
 from riskcheck.reports.run import Run
@@ -104,7 +104,10 @@ def _contact(
     ending: Mapping[str, list[str]],
 ) -> list[Any]:
     flat = lead_first(flat, str(contact["need"]))
-    own = rows[rows["need"] == contact["need"]].sort_values("act_by_date", kind="stable")
+    own = rows[rows["need"] == contact["need"]]
+    # What only comes along has no last day of its own.
+    own = own.assign(along=own["tier"].eq(owner.NOT_NOW_TIER))
+    own = own.sort_values(["along", "act_by_date"], kind="stable")
     ends = [line for vehicle in flat["vehicle_id"].unique() for line in ending.get(vehicle, [])]
     return [
         contact["call"],
@@ -114,7 +117,7 @@ def _contact(
         cells.say(contact, flat),
         cells.offers(flat, run.rulebook.hazards),
         contact["hours"],
-        cells.by_when(flat, own.iloc[0], ends),
+        cells.by_when(flat, own.iloc[0], run.as_of, ends),
         *typed_cells(str(contact["contact"]), "", "", str(contact["need"])),
     ]
 

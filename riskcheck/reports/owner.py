@@ -2,47 +2,20 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Hashable, Mapping
 from typing import Any
 
-from riskcheck.reports import words
+from riskcheck.explain.view import Chance
+from riskcheck.reports import chances, words
 from riskcheck.rulebook.model import URGENCY_DAYS, Hazard
 
 Row = Mapping[Hashable, Any]
-# "0 to 100 of 100" tells nobody anything (common practice, no source).
-WIDEST_RANGE = 0.80
-
-
-def chance(row: Row, hazard: Hazard, months: int) -> str:
-    """The chance in natural frequencies with its range, or that the fault was found."""
-    if row["evidence"] == "confirmed":
-        return "already found, not a matter of chance"
-    if says_nothing(row):
-        return unknown_chance(hazard)
-    said = words.frequency(row["probability"], row["probability_low"], row["probability_high"])
-    if hazard.reveals == "by_looking":
-        return f"a look would find it on {said} within {period(months)}"
-    return f"{said} within {period(months)}"
-
-
-def says_nothing(row: Row) -> bool:
-    """Whether the 90 % range of a chance is so wide that telling it would inform nobody."""
-    return bool(row["probability_high"] - row["probability_low"] > WIDEST_RANGE)
-
-
-def unknown_chance(hazard: Hazard) -> str:
-    """What is said in place of such a range: "not known; a look of 20 min tells"."""
-    if hazard.look is None:
-        return "not known; ask first"
-    return f"not known; a look of {hazard.look.minutes.value:g} min tells"
-
-
-def period(months: int) -> str:
-    """ "a year", "6 months", "2 years"."""
-    if months == 12:
-        return "a year"
-    return f"{months // 12} years" if months % 12 == 0 else words.plural(months, "month")
+NOT_NOW_TIER = 7
+LOOK_REASONS = ("look_due", "people")  # of an act-by date that a look answers
+VISIT_REASONS = ("look_at_next_visit", "small_job_next_visit", "already_coming_in")
+NEXT_VISIT = "at the next visit"
 
 
 def sentence(row: Row, hazard: Hazard, months: int, of: int | None = None) -> str:
@@ -56,14 +29,34 @@ def sentence(row: Row, hazard: Hazard, months: int, of: int | None = None) -> st
             f"What it can lead to: {hazard.effect}. Please let us look at it again "
             f"{_before_when(hazard)}."
         )
-    if says_nothing(row):
-        return f"{hazard.title}: how likely it is on your vehicle is {unknown_chance(hazard)}."
-    figures = (row["probability"], row["probability_low"], row["probability_high"])
-    of = of or words.denominator(figures)
-    many, low, high = (words.count_of(figure, of) for figure in figures)
+    of = of or chances.denominator([row], hazard)
+    if chances.form(row) == "if_it_applies":
+        return _sentence_if(row, hazard, months, of)
+    told = chances.stated(row)
+    if told is None:
+        why, tells = chances.why_wide(row, hazard), chances.what_tells(hazard)
+        return f"{hazard.title}: how likely it is on your vehicle is not known ({why}); {tells}."
+    return _say(hazard, told, months, of)
+
+
+def _sentence_if(row: Row, hazard: Hazard, months: int, of: int) -> str:
+    """The same where it is not known whether the hazard applies to this vehicle at all."""
+    told, alike = chances.stated(row), chances.applies_to(row, of)
+    if chances.most_likely_applies(row):
+        known = f"{hazard.title}: this most likely applies to your vehicle, as to {alike}"
+    else:
+        known = f"{hazard.title}: we do not know yet whether this applies to your vehicle"
+        known += f"; it does to {alike}" if told else ""
+    if told is None:
+        return f"{known}; {chances.what_tells(hazard)}."
+    return f"{known}. If yours is one of them: {_say(hazard, told, months, of)}"
+
+
+def _say(hazard: Hazard, told: Chance, months: int, of: int) -> str:
+    many, low, high = (words.count_of(figure, of) for figure in (told.p, told.low, told.high))
     # "About 7 of 100 a year" would be a rate; the figure is a chance within the time ahead.
     said = hazard.words.say.replace("within {period}", "{period}")
-    within = f"within {period(months)}"
+    within = f"within {words.period(months)}"
     return said.format(many=many, low=low, high=high, of=f"{of:,}", period=within)
 
 
@@ -94,8 +87,8 @@ def why(row: Row, hazard: Hazard, months: int) -> str:
     if row["evidence"] == "confirmed":
         return f"{hazard.title}. Found: {held}."
     if held == hazard.title:
-        return f"{hazard.title}; {chance(row, hazard, months)}."
-    return f"{hazard.title}. {capital(held)}; {chance(row, hazard, months)}."
+        return f"{hazard.title}; {chances.chance(row, hazard, months)}."
+    return f"{hazard.title}. {capital(held)}; {chances.chance(row, hazard, months)}."
 
 
 def offer(row: Row, hazard: Hazard, *, free: bool = False) -> str:
@@ -116,13 +109,34 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def no_later_than(row: Row) -> str:
-    """The act-by date and, on a mileage clock, the odometer."""
-    date = row["act_by_date"]
-    if not known(date):
+def no_later_than(row: Row, as_of: dt.date) -> str:
+    """The act-by date and, where miles set it, the odometer; "" where there is none.
+
+    What can wait has no last day that is over: it is listed as not worth a call now.
+    """
+    return _ahead(row, as_of) if waits(row) else _last_day(row)
+
+
+def when(row: Row, as_of: dt.date) -> str:
+    """When something that can wait is due: its last day if that lies ahead, or when it is here."""
+    looked = row["act_by_reason"] in LOOK_REASONS or row["x_tier_reason"] in VISIT_REASONS
+    return _ahead(row, as_of) or (NEXT_VISIT if looked else "")
+
+
+def waits(row: Row) -> bool:
+    """Whether it is listed as not worth a call now."""
+    return known(row["tier"]) and int(row["tier"]) == NOT_NOW_TIER
+
+
+def _ahead(row: Row, as_of: dt.date) -> str:
+    return _last_day(row) if str(row["act_by_date"])[:10] > as_of.isoformat() else ""
+
+
+def _last_day(row: Row) -> str:
+    if not known(row["act_by_date"]):
         return ""
     odometer = row["act_by_odometer_mi"]
-    return f"{date}" + (f" or {odometer:,.0f} mi" if known(odometer) else "")
+    return f"{row['act_by_date']}" + (f" or {odometer:,.0f} mi" if known(odometer) else "")
 
 
 def prices(row: Row) -> tuple[str, str]:

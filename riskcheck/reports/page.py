@@ -12,8 +12,8 @@ import jinja2
 from markupsafe import Markup
 
 from riskcheck.explain import HazardView, VehicleView
+from riskcheck.reports import chances, owner, words
 from riskcheck.reports import explain_sections as said
-from riskcheck.reports import owner, words
 from riskcheck.reports.explain_grounds import figure_words
 from riskcheck.reports.explain_terms import denominator, shown, where
 from riskcheck.reports.page_curve import draw
@@ -119,13 +119,15 @@ def _card(
 
 
 def _icons(view: HazardView, months: int) -> tuple[Markup, str]:
-    chance = next((c for c in view.chances if c.months == months), None)
+    chance = chances.stated(view.row)
     if chance is None:
         return Markup(""), ""
     of = denominator(view)
+    which = " that it applies to" if chances.form(view.row) == "if_it_applies" else ""
     told = (
-        f"Each square is one of {of:,} vehicles like this one. Filled: those we expect to have it "
-        f"within {owner.period(months)}. Outlined: further ones that our range allows."
+        f"Each square is one of {of:,} vehicles like this one{which}. Filled: those we expect to "
+        "have it "
+        f"within {words.period(months)}. Outlined: further ones that our range allows."
     )
     return icons(chance.p, chance.high, of), told
 
@@ -155,7 +157,7 @@ def _page(view: VehicleView, audience: str, places: Mapping[int, int]) -> dict[s
         "in_service": view.in_service[0] if view.in_service else "",
         "in_service_where": where(view.in_service[1]) if view.in_service else "",
         "as_of": view.as_of.isoformat(),
-        "horizon": owner.period(months),
+        "horizon": words.period(months),
         "first": _first(view),
         "corrections": [said.correction(item) for item in view.corrections],
         "quiet": [

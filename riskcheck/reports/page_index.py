@@ -46,7 +46,7 @@ def entry(view: VehicleView, file: str) -> Entry:
         name=said.name(view),
         first=lead.hazard.title if lead else ("nothing to do today" if here else "no longer here"),
         headline=said.headline(lead) if lead else "",
-        latest=owner.no_later_than(lead.row) if lead else "",
+        latest=owner.no_later_than(lead.row, view.as_of) if lead else "",
         matters=len(view.pressing) if here else 0,
     )
 

@@ -10,7 +10,7 @@ from typing import Any
 import pandas as pd
 
 from riskcheck.actions.plan import Odd, Plan
-from riskcheck.reports import words
+from riskcheck.reports import chances, words
 from riskcheck.rulebook import Rulebook
 
 KIND_WORDS = {
@@ -335,12 +335,23 @@ def trial_lines(plan: Plan) -> list[str]:
         said = DECISION_WORDS[row["decision"]].format(
             few=few, found=row["found"], looked=row["looked_at"]
         )
-        expected = words.frequency(row["estimate"], row["estimate_low"], row["estimate_high"])
         title = plan.asked.book.hazards[row["hazard_id"]].title
         lines.append(
             f"{title}, {row['vehicle_kind']}: {words.plural(int(row['looks']), 'look')}, "
-            f"{expected} expected to be found; first {row['first']}: {said}"
+            f"{_expected(row)}; first {row['first']}: {said}"
         )
     if (left := len(plan.trials) - len(shown)) > 0:
         lines.append(f"{left:,} more kinds of look, of fewer vehicles, wait for their first {few}")
     return lines
+
+
+def _expected(row: Mapping[Any, Any]) -> str:
+    """How many finds to expect of looks at vehicles of one kind, and whether it applies to them."""
+    many, low, high = (float(row[f"estimate{end}"]) for end in ("", "_low", "_high"))
+    applies = float(row["applies"])
+    unsure = applies < chances.APPLIES_SURELY
+    of = words.denominator((many, low, high, *([applies] if unsure else [])))
+    told = f"{words.frequency(many, low, high, of)} expected to be found"
+    if high - low > chances.WIDEST_RANGE:
+        told = "how many to expect is not known"
+    return f"{told} (it applies to {words.about(applies, of)} of {of:,})" if unsure else told

@@ -13,7 +13,7 @@ from typing import Any, Protocol
 import pandas as pd
 
 from riskcheck import calm
-from riskcheck.reports import owner, words
+from riskcheck.reports import chances, words
 from riskcheck.reports.outreach_book import vehicle_names
 from riskcheck.reports.run import Run
 from riskcheck.reports.wrapping import WIDTH, wrapped
@@ -72,11 +72,15 @@ def drafts(changes: Withdrawn, run: Run) -> list[Draft]:
 
 
 def _what_was_said(row: Row, hazard: Hazard, vehicle: str, day: str) -> str:
-    said = (
-        "that our record said it had been found"
-        if row["evidence_before"] == "confirmed"
-        else f"that we expected it on {_frequencies(row)[0]}"
-    )
+    told = _frequencies(row)[0]
+    if row["evidence_before"] == "confirmed":
+        said = "that our record said it had been found"
+    elif row["status_before"] == "unknown":
+        said = "that we did not know whether it concerns your vehicle, and asked to find out"
+    elif told:
+        said = f"that we expected it on {told}"
+    else:
+        said = "that we did not know how likely it is on your vehicle, and asked for a look"
     return (
         f"After our list of {day} we spoke with you about your {vehicle}: "
         f"{hazard.title[:1].lower() + hazard.title[1:]}. What we told you was {said}."
@@ -103,10 +107,12 @@ def _what_is_so(row: Row, months: int) -> str:
         return "By what is on file now, this point does not concern your vehicle."
     if status == "closed":
         return "By what is on file now, this point is settled for your vehicle."
+    if status == "unknown":
+        return "By what is on file now we do not know whether it concerns your vehicle."
     now = _frequencies(row)[1]
     if not now:
         return "By what is on file now, nothing has been found on your vehicle."
-    return f"By what is on file now we expect it on {now} within {owner.period(months)}."
+    return f"By what is on file now we expect it on {now} within {words.period(months)}."
 
 
 def _frequencies(row: Row) -> tuple[str, str]:
@@ -117,11 +123,13 @@ def _frequencies(row: Row) -> tuple[str, str]:
     of = words.denominator(known)
 
     def told(figures: list[float]) -> str:
-        if any(pd.isna(figure) for figure in figures):
+        # "40 of 100 (0 to 100)" would tell the reader nothing.
+        if any(pd.isna(figure) for figure in figures) or (
+            figures[2] - figures[1] > chances.WIDEST_RANGE
+        ):
             return ""
-        middle, low, high = (words.count_of(figure, of) for figure in figures)
-        about = "" if middle.startswith(("fewer", "more")) else "about "
-        return f"{about}{middle} of {of:,} such vehicles ({low} to {high})"
+        many, low, high = figures
+        return words.frequency(many, low, high, of, "such vehicles")
 
     return told(then), told(today)
 

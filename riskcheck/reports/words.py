@@ -90,15 +90,23 @@ def count_of(probability: float, of: int) -> str:
     return f"{math.floor(scaled + 0.5):,}"
 
 
-def frequency(probability: float, low: float, high: float, of: int | None = None) -> str:
+def about(probability: float, of: int) -> str:
+    """ "about 4", "fewer than 1", "more than 99": a count that is an estimate."""
+    counted = count_of(probability, of)
+    return counted if counted.startswith(("fewer", "more")) else f"about {counted}"
+
+
+def frequency(
+    probability: float, low: float, high: float, of: int | None = None, whom: str = ""
+) -> str:
     """ "about 4 of 100 (1 to 9)": value and 90 % range with one denominator.
 
-    ``of``: the denominator of the whole message, where it holds further figures.
+    ``of``: the denominator of the whole message, where it holds further figures; ``whom``: of what
+    that many are ("about 4 of 100 like it (1 to 9)").
     """
     of = of or denominator((probability, low, high))
-    middle = count_of(probability, of)
-    about = "" if middle.startswith(("fewer", "more")) else "about "
-    return f"{about}{middle} of {of:,} ({count_of(low, of)} to {count_of(high, of)})"
+    span = f"({count_of(low, of)} to {count_of(high, of)})"
+    return " ".join(part for part in (about(probability, of), f"of {of:,}", whom, span) if part)
 
 
 def money(usd: float) -> str:
@@ -125,3 +133,10 @@ def listing(items: Iterable[str]) -> str:
     if len(parts) < 2:
         return "".join(parts)
     return f"{', '.join(parts[:-1])} and {parts[-1]}"
+
+
+def period(months: int) -> str:
+    """ "a year", "6 months", "2 years"."""
+    if months == 12:
+        return "a year"
+    return f"{months // 12} years" if months % 12 == 0 else plural(months, "month")

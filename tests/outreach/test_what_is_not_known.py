@@ -11,7 +11,7 @@ import pytest
 
 from riskcheck.actions.channels import Reach, choose
 from riskcheck.actions.consent import Word
-from riskcheck.reports import owner
+from riskcheck.reports import chances, owner
 from riskcheck.rulebook import load, shipped_dir
 
 HAZARDS = load(shipped_dir()).hazards
@@ -20,7 +20,8 @@ HAZARDS = load(shipped_dir()).hazards
 def row(low: float, high: float) -> dict[str, object]:
     return {
         "evidence": "none", "findings": "", "probability": 0.4, "probability_low": low,
-        "probability_high": high,
+        "probability_high": high, "exposed_weight": 1.0, "probability_now": 0.3, "x_now_low": low,
+        "x_now_high": high, "x_unseen": 0.0, "x_use_wide": 0.0, "x_last_good_look": "",
     }  # fmt: skip
 
 
@@ -28,12 +29,12 @@ def row(low: float, high: float) -> dict[str, object]:
 def test_a_range_that_says_nothing_is_not_told(hazard_id: str) -> None:
     hazard = HAZARDS[hazard_id]
     wide, narrow = row(0.0, 1.0), row(0.1, 0.6)
-    for said in (owner.chance(wide, hazard, 12), owner.sentence(wide, hazard, 12)):
+    for said in (chances.chance(wide, hazard, 12), owner.sentence(wide, hazard, 12)):
         assert "not known" in said
         assert " of 100" not in said
         if hazard.look is not None:
             assert f"{hazard.look.minutes.value:g} min" in said
-    assert "10 to 60" in owner.chance(narrow, hazard, 12)
+    assert "10 to 60" in chances.chance(narrow, hazard, 12)
 
 
 @pytest.mark.parametrize("note", ["text pls", "Hard of hearing", "prefers texts", "txt only"])

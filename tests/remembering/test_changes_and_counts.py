@@ -12,7 +12,7 @@ from dataclasses import replace
 import pytest
 from small_shop import AS_OF, Judge
 
-from riskcheck import calm, remembering
+from riskcheck import calm, remembering, rulebook
 from riskcheck.actions.etiquette import RESULTS
 from riskcheck.errors import UsageError
 from riskcheck.ledger import Correction, Ledger, Outcome, TypedCell
@@ -195,7 +195,8 @@ def test_after_two_weeks_it_can_say_what_came_of_it(ledger: Ledger, judge: Judge
         ledger.add_outcome(find, at=AT, by="jo")
     ledger.add_outcome(Outcome("V99", HOSE, day, "found", None), at=AT, by="jo")
     ledger.add_outcome(Outcome("V1", HOSE, day + dt.timedelta(90), "found"), at=AT, by="jo")
-    counted = remembering.tally(ledger, AS_OF, dt.date(2026, 10, 15))
+    hazards = rulebook.load(rulebook.shipped_dir()).hazards
+    counted = remembering.tally(ledger, AS_OF, dt.date(2026, 10, 15), hazards)
     assert (counted.calls, counted.reached, counted.booked) == (2, 1, 1)
     assert counted.outcomes == {"found": 2, "not_found": 1, "other": 1}
     assert (counted.hours, counted.without_hours) == (1.0, 2)
@@ -203,13 +204,16 @@ def test_after_two_weeks_it_can_say_what_came_of_it(ledger: Ledger, judge: Judge
     assert (rate.found, rate.looks, rate.compared, rate.compared_found) == (2, 4, 3, 1)
     then = ledger.snapshot(ledger.runs()["run_id"].iloc[0])
     chances = then[then["hazard_id"] == HOSE].set_index("vehicle_id")["probability_now"]
-    assert rate.expected == pytest.approx(chances[["V1", "V3", "V7"]].sum())
+    # A look finds what is there, times the share of faults that such a look finds.
+    finds = hazards[HOSE].look.finds.value
+    assert 0.0 < finds < 1.0
+    assert rate.expected == pytest.approx(finds * chances[["V1", "V3", "V7"]].sum())
     lines = changes_text.came_of(counted)
     assert any("2 contacts, 1 reached" in line for line in lines)
     assert any("Wilson 1927" in line for line in lines)
     assert all(len(line) <= 80 for line in lines)
     assert calm.faults(" ".join(lines)) == ()
-    nothing = remembering.tally(ledger, dt.date(2020, 1, 1), dt.date(2020, 2, 1))
+    nothing = remembering.tally(ledger, dt.date(2020, 1, 1), dt.date(2020, 2, 1), hazards)
     assert "Nothing has been recorded" in " ".join(changes_text.came_of(nothing))
 
 

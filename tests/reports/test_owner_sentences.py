@@ -17,6 +17,13 @@ ROW = {
     "probability": 0.57,
     "probability_low": 0.17,
     "probability_high": 0.90,
+    "probability_now": 0.30,
+    "x_now_low": 0.10,
+    "x_now_high": 0.60,
+    "exposed_weight": 1.0,
+    "x_unseen": 0.0,
+    "x_use_wide": 0.0,
+    "x_last_good_look": "",
     "findings": "applies",
 }
 

@@ -16,7 +16,7 @@ FOUND, NOT_FOUND = "found", "not_found"
 DEVIATIONS_IN_RANGE = 3.29  # a 90 % range is about so many standard deviations wide
 COLUMNS = (
     "hazard_id", "vehicle_kind", "looks", "first", "estimate", "estimate_low", "estimate_high",
-    "found", "looked_at", "decision", "tail",
+    "applies", "found", "looked_at", "decision", "tail",
 )  # fmt: skip
 
 
@@ -29,7 +29,8 @@ def trial_frame(
 ) -> pd.DataFrame:
     """One row for each hazard and kind of vehicle with twice as many looks as a first few.
 
-    ``first``: the job ids to do first, by day.  ``outcomes``: vehicle_id, hazard_id, outcome.
+    ``first``: the job ids to do first, by day; ``estimate``: the share on which a look would find
+    it; ``applies``: the share to which it applies.  ``outcomes``: vehicle_id, hazard_id, outcome.
     ``decision`` (code): wait (too few recorded), go_on, widen, call_off, or keep_looking where few
     were found but people could be hurt.
     """
@@ -38,7 +39,7 @@ def trial_frame(
     looks = frame[frame["kind"].eq(LOOK) & frame["date"].notna()].explode("hazard_ids")
     looks = looks.rename(columns={"hazard_ids": "hazard_id"})
     chances = exposures.set_index(["vehicle_id", "hazard_id"])[
-        ["probability_now", "x_now_low", "x_now_high"]
+        ["probability_now", "x_now_low", "x_now_high", "exposed_weight"]
     ]
     known = outcomes[outcomes["outcome"].isin([FOUND, NOT_FOUND])]
     known = known.assign(kind=known["vehicle_id"].map(kinds))
@@ -52,7 +53,8 @@ def trial_frame(
         hazard = book.hazards[hazard_id]
         pairs = pd.MultiIndex.from_arrays([own["vehicle_id"], [hazard_id] * len(own)])
         finds = hazard.look.finds.value if hazard.look else 1.0
-        mean, low, high = finds * chances.reindex(pairs).mean().to_numpy(dtype=float)
+        mean, low, high, applies = chances.reindex(pairs).mean().to_numpy(dtype=float)
+        mean, low, high = finds * mean, finds * low, finds * high
         estimate = Figure(mean, "1", "shop_data", min(low, mean), max(high, mean))
         found = int(done["outcome"].eq(FOUND).sum())
         decision, tail = decide(estimate, found, len(done), plan)
@@ -61,8 +63,8 @@ def trial_frame(
         first = own.sort_values(["date", "rank"], kind="stable")["job_id"].head(few)
         rows.append(
             (
-                hazard_id, kind, len(own), "; ".join(first), mean, low, high, found, len(done),
-                decision, tail,
+                hazard_id, kind, len(own), "; ".join(first), mean, low, high, applies, found,
+                len(done), decision, tail,
             )
         )  # fmt: skip
     return pd.DataFrame(rows, columns=list(COLUMNS))
