@@ -75,6 +75,7 @@ def act_by_of(
     # A found fault is dated by its urgency; no sum of money makes it wait or hurry.
     options[2:, evidence == "confirmed"] = np.nan
     options[:, ~frame["status"].isin(("exposed", "unproven", "unknown")).to_numpy()] = np.nan
+    told = np.fmin(options[0], options[1])
     dated = np.isfinite(options).any(axis=0)
     best = np.where(dated, np.nan_to_num(options, nan=np.inf).argmin(axis=0), 0)
     days = np.floor(options[best, np.arange(n)])
@@ -87,6 +88,7 @@ def act_by_of(
         "act_by_odometer_mi": np.where(by_miles, np.round(_odometer(days, setting)), np.nan),
         "r_act_by_days": days,
         "r_window_days": window,
+        "r_told_days": told,
         "x_look_due_date": _iso(options[4], setting.as_of),
         "x_people_due_date": _iso(options[3], setting.as_of),
     }

@@ -6,7 +6,9 @@ find is decided for the whole vehicle at once, in ``looks``.  Our own open work 
 until its watch window ends: what is left in miles, in engine hours and in winters has no common
 order, and a wheel to re-check in twelve days is more pressing than a heater by the spring.  A date
 that stands for money alone (an act-by date of a job, a season) must clear the same floor as any
-other job: being due is no reason to telephone about twenty dollars.  A job that clears the floor
+other job: being due is no reason to telephone about twenty dollars.  A sign on file has a date of
+its own, which no sooner date of money takes away, and its owner is told of it even where the job
+costs more than the vehicle is worth.  A job that clears the floor
 for its minutes but is worth less than one bay-hour waits for the next visit, or joins one that the
 vehicle is called for anyway.
 """
@@ -35,9 +37,9 @@ def tiers(rows: pd.DataFrame, line: Line, looks: pd.DataFrame) -> pd.DataFrame:
     ``rows`` columns: row (vehicle index), status, evidence, severity_people, urgency_word,
     opened_window (bool), hidden (bool), look_minutes, window_days, p_harm, act_by_days (NaN: none),
     act_by_reason, net_benefit, wait_gain ((C_f − C_p)·p), hours, worth_asking, ask_minutes,
-    conflict (bool), coming_in (bool), over_value (bool), claim_days and claim_reason
-    (the warranty that a fault on file could still be claimed under).  ``looks``: what
-    ``combined_looks`` gave for these rows.
+    told_days (the urgency of a sign or found fault, NaN: none), conflict (bool), coming_in (bool),
+    over_value (bool), claim_days and claim_reason (the warranty that a fault on file could still
+    be claimed under).  ``looks``: what ``combined_looks`` gave for these rows.
     Returns tier (float, NaN where no figures), tier_reason, key (lower first), then (net benefit
     per bay-hour on equal dates), key_words, own_days (the date that put a row into tier 4 where it
     is not the row's act-by date: an inspection, a warranty, a season of the combined look).
@@ -51,6 +53,9 @@ def tiers(rows: pd.DataFrame, line: Line, looks: pd.DataFrame) -> pd.DataFrame:
     tier, reason = _riding_along(rows, looks, tier, reason)
     days = np.where(looks["lead"], looks["days"], np.nan)
     days = np.fmin(days, np.where(reason == "claim", rows["claim_days"], np.nan))
+    # Where money alone asked for a sooner date and is not worth the call, the sign's own counts.
+    of_sign = (reason == rows["evidence"]) & (reason != rows["act_by_reason"])
+    days = np.fmin(days, np.where(of_sign, rows["told_days"], np.nan))
     dated_here = np.isfinite(days)
     days = np.where(dated_here, days, rows["act_by_days"].to_numpy(float))
     key, then, words = _keys(rows, tier, looks, days)
@@ -97,25 +102,24 @@ def _steps(
     money = known & gains & (rows["wait_gain"] >= floor) & ~conflict
     small = money & (rows["wait_gain"] < line.floor * LEAST_VISIT_HOURS)
     # A found fault's date is its urgency; for a date of money there must be money in it.
-    dated = (known | told) & (rows["act_by_days"] <= DUE_WITHIN_DAYS)
-    dated &= ~rows["act_by_reason"].isin(MONEY_DATES) | money
+    by_money = rows["act_by_reason"].isin(MONEY_DATES)
+    dated = (known | told) & (rows["act_by_days"] <= DUE_WITHIN_DAYS) & (~by_money | money)
+    dated &= ~(by_money & (small | rows["over_value"]))
+    said = told & (rows["told_days"] <= DUE_WITHIN_DAYS)
     claim = told & (rows["claim_days"] <= DUE_WITHIN_DAYS)
     looked = looks["tier"].notna()
     hidden = rows["hidden"] & rows["look_minutes"].notna() & ~told
     worth_less = money & rows["over_value"]
+    here_soon = ((dated & ~hidden) | said | claim) & coming
     return [
         (stop, 1, np.where(rows["evidence"] == "confirmed", "found", "sign_of_harm")),
         (live & rows["opened_window"], 2, "opened_by_our_job"),
         (looked, looks["tier"], looks["reason"]),
         (known & over_line & ~hidden, 3, "harm_over_line"),
-        (claim & ~coming, 4, "claim"),
-        (dated & ~hidden & coming, 7, "already_coming_in"),
-        (dated & ~hidden & worth_less, 7, "job_over_vehicle_value"),
-        (
-            dated & ~hidden & ~(small & rows["act_by_reason"].isin(MONEY_DATES)),
-            4,
-            rows["act_by_reason"],
-        ),
+        (here_soon, 7, "already_coming_in"),
+        (claim, 4, "claim"),
+        (dated & ~hidden, 4, rows["act_by_reason"]),
+        (said, 4, rows["evidence"]),
         (money & ~hidden & coming, 7, "already_coming_in"),
         (small & ~hidden & ~worth_less, 5, SMALL),
         (money & ~hidden & ~worth_less, 5, "money"),

@@ -34,6 +34,7 @@ def exposures(seed, n=300, vehicles=40, status=("exposed", "unproven", "unknown"
         "opened_window": rng.random(n) < 0.05, "window_days": rng.choice([np.nan, 5.0, 80.0], n),
         "p_harm": rng.choice([0.0, 1.0], n) * 10 ** rng.uniform(-9, -3, n),
         "exposed_weight": rng.random(n), "act_by_days": rng.choice([np.nan, 0.0, 60.0, 400.0], n),
+        "told_days": rng.choice([np.nan, 7.0, 90.0], n),
         "act_by_reason": rng.choice(["money", "people", "season"], n),
         "season_days": rng.choice([np.nan, 14.0], n), "net_benefit": rng.normal(100.0, 300.0, n),
         "wait_gain": rng.normal(200.0, 300.0, n), "hours": rng.choice([0.1, 0.3, 2.0], n),

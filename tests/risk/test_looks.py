@@ -29,7 +29,8 @@ def look(hazard="hose", **changes):
     base = {
         "row": 0, "hazard_id": hazard, "x_loss_group": hazard, "status": "exposed",
         "evidence": "none", "severity_people": "I", "urgency_word": "week", "opened_window": False,
-        "window_days": np.nan, "p_harm": 2e-5, "exposed_weight": 1.0, "act_by_days": 0.0,
+        "window_days": np.nan, "told_days": np.nan, "p_harm": 2e-5, "exposed_weight": 1.0,
+        "act_by_days": 0.0,
         "act_by_reason": "people", "season_days": np.nan, "net_benefit": 50.0, "wait_gain": 100.0,
         "hours": 1.0, "worth_asking": 0.0, "ask_minutes": 2.0, "conflict": False,
         "coming_in": False, "over_value": False, "claim_days": np.nan, "claim_reason": "warranty",

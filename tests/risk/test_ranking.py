@@ -30,7 +30,8 @@ def row(**changes):
         "loss_a_year": 0.0, "harm_a_year": 0.0, "repair_chance": 0.0, "claim_days": np.nan,
         "claim_reason": "warranty",
         "status": "exposed", "evidence": "none", "severity_people": "III", "urgency_word": "week",
-        "opened_window": False, "window_days": np.nan, "p_harm": 0.0, "exposed_weight": 1.0,
+        "opened_window": False, "window_days": np.nan, "told_days": np.nan, "p_harm": 0.0,
+        "exposed_weight": 1.0,
         "act_by_days": np.nan, "act_by_reason": "", "season_days": np.nan, "net_benefit": 100.0,
         "wait_gain": 100.0, "hours": 1.0, "worth_asking": 0.0, "ask_minutes": 2.0,
         "conflict": False, "coming_in": False, "over_value": False,
@@ -94,6 +95,30 @@ def row(**changes):
         ),
         ({"evidence": "sign", "claim_days": 90.0}, 7, "under_floor"),
         ({"claim_days": 30.0}, 7, "under_floor"),
+        ({"evidence": "sign", "claim_days": 60.0}, 4, "warranty"),
+        ({"evidence": "sign", "claim_days": 61.0}, 7, "under_floor"),
+        ({"evidence": "sign", "claim_days": 30.0, "coming_in": True}, 7, "already_coming_in"),
+        # A sooner date of money that is not worth the call does not take the sign's own away.
+        (
+            {"evidence": "sign", "told_days": 7.0, "act_by_days": 0.0, "act_by_reason": "money"},
+            4,
+            "sign",
+        ),
+        (
+            {
+                "evidence": "sign",
+                "told_days": 7.0,
+                "act_by_days": 0.0,
+                "act_by_reason": "money",
+                "wait_gain": 500.0,
+                "over_value": True,
+            },
+            4,
+            "sign",
+        ),
+        ({"evidence": "sign", "told_days": 60.0}, 4, "sign"),
+        ({"evidence": "sign", "told_days": 61.0}, 7, "under_floor"),
+        ({"evidence": "sign", "told_days": 7.0, "coming_in": True}, 7, "already_coming_in"),
         ({"wait_gain": 150.0}, 5, "money"),
         ({"wait_gain": 150.0, "coming_in": True}, 7, "already_coming_in"),
         ({"wait_gain": 150.0, "over_value": True}, 7, "job_over_vehicle_value"),
@@ -104,6 +129,15 @@ def row(**changes):
 def test_each_tier_and_its_reason(changes, tier, reason):
     placed = tiers(pd.DataFrame([row(**changes)]), LINE).iloc[0]
     assert (placed["tier"], placed["tier_reason"]) == (tier, reason)
+
+
+def test_a_sign_goes_by_its_own_date_where_money_alone_asked_for_a_sooner_one():
+    sign = {"evidence": "sign", "told_days": 7.0, "act_by_days": 0.0, "act_by_reason": "money"}
+    placed = tiers(pd.DataFrame([row(**sign), row(**sign, wait_gain=500.0)]), LINE)
+    assert placed["tier_reason"].tolist() == ["sign", "money"]
+    assert placed["key_words"].tolist() == ["in 7 days", "in 0 days"]
+    assert placed["own_days"].iloc[0] == 7.0
+    assert np.isnan(placed["own_days"].iloc[1])  # the row's own act-by date stands
 
 
 def test_a_small_job_joins_a_visit_but_makes_none():
