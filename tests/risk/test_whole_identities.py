@@ -6,6 +6,7 @@ chance, splitting what was survived changes nothing, a harsher or longer use is 
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 from types import SimpleNamespace
 
@@ -109,8 +110,8 @@ def test_a_partial_job_counts_by_its_share_of_age(shop):
 def test_where_half_of_the_age_goes_twice_a_quarter_is_left(shop):
     """q 0.5 at 60,000 and again at 100,000 (virtual 70,000): 35,000 + 8,000 by today."""
     days = [ago(shop, (108_000.0 - miles) / 12_000.0) for miles in (60_000.0, 100_000.0)]
-    row = priced(shop, lessening(shop, 0.5), [9.0],
-                 shop.events(*(("V0", day, "tension", "done") for day in days))).iloc[0]  # fmt: skip
+    happened = shop.events(*(("V0", day, "tension", "done") for day in days))
+    row = priced(shop, lessening(shop, 0.5), [9.0], happened).iloc[0]
     assert row["usage"] == pytest.approx(43_000.0, abs=60.0)
 
 
@@ -176,7 +177,7 @@ def test_splitting_a_stretch_changes_nothing(shape, cuts, age, ahead, m, worse, 
     since = max(seen, places[-2])  # a finding falls into the last stretch (that is how it is read)
     changes = {"m_ahead": np.array([m * worse]), "seen": np.array([[[since * age]]])}
     whole = replace(survived([((0.0,), (age,))], (age,), (age,), m), **changes)
-    pieces = [((a * age,), (b * age,)) for a, b in zip(places, places[1:], strict=False)]
+    pieces = [((a * age,), (b * age,)) for a, b in itertools.pairwise(places)]
     parts = replace(survived(pieces, (age,), (age,), m), **changes)
     end = np.array([[[[age + ahead]]]])
     one, other = (posterior(life(shape), past) for past in (whole, parts))
