@@ -147,6 +147,31 @@ def test_the_letter_is_per_twelve_months_whatever_the_horizon(shop):
     assert short["probability"] < short["probability_12m"] < long["probability"]
 
 
+def test_the_money_code_is_what_an_outsider_works_out_from_the_printed_figures(shop):
+    """Bands 1,000, 8,000 and 50,000 on cost_if_fails, letter from probability_12m, Table III.
+
+    The belt's file says II for an engine of 6,000: that is III here, and III·B is Serious.
+    """
+    usd = {"unit": "USD", "source": "invented"}
+    base = shop.hazard().model_dump()["outcomes"][0]
+    hazards = [
+        shop.hazard(id=f"belt-{cost}", outcomes=[{**base, "cost": {"value": cost, **usd}}])
+        for cost in (900, 1000, 6000, 8500)
+    ]
+    rows = priced(shop, hazards, [9.0, 0.5])
+    severities = {900.0: "IV", 1000.0: "III", 6000.0: "III", 8500.0: "II"}
+    roman = {"I": "1", "II": "2", "III": "3", "IV": "4"}
+    for _, row in rows.iterrows():
+        chance = round(row["probability_12m"], 8)
+        letter = "ABCDE"[sum(chance < edge for edge in (1e-1, 1e-2, 1e-3, 1e-6))]
+        severity = severities[row["cost_if_fails"]]
+        assert row["money_code"] == roman[severity] + letter
+        if row["severity"] == severity and row["likelihood"] == letter:
+            assert row["risk_level"] == row["money_level"]
+    old = rows[rows["vehicle_id"].eq("V0")].set_index("cost_if_fails")["money_level"]
+    assert old.to_dict() == {900.0: "Medium", 1000.0: "Serious", 6000.0: "Serious", 8500.0: "High"}
+
+
 def test_vehicles_priced_together_or_alone_or_shuffled_get_the_same_figures(shop):
     years = [3.0, 7.0, 7.0, 12.0]
     together = priced(shop, [shop.hazard()], years)["probability"]
