@@ -119,3 +119,23 @@ def first_reached(values: Floats, at: Floats, level: Floats) -> Floats:
     share = np.divide(level - values[row, lower], rise, out=np.ones(len(values)), where=rise > 0.0)
     found = at[row, lower] + np.clip(share, 0.0, 1.0) * (at[row, upper] - at[row, lower])
     return np.asarray(np.where(over.any(axis=1), found, np.nan), dtype=np.float64)
+
+
+def first_gathered(gathered: Floats, pace: Floats, at: Floats, level: Floats) -> Floats:
+    """First point of ``at`` (n, t) where what is ``gathered`` (n, t) reaches ``level`` (n,).
+
+    ``pace`` (n, t): its slope at the points; between two of them a parabola that leaves the first
+    at its own slope and meets the second.  NaN where the level is never reached.
+    """
+    over = gathered >= level[:, None]
+    upper = over.argmax(axis=1)
+    lower, row = np.maximum(upper - 1, 0), np.arange(len(gathered))
+    gap = at[row, upper] - at[row, lower]
+    left = np.where(over.any(axis=1), level, 0.0) - gathered[row, lower]
+    slope = pace[row, lower]
+    rise = gathered[row, upper] - gathered[row, lower] - slope * gap
+    bend = np.divide(rise, gap**2, out=np.zeros(len(gap)), where=gap > 0.0)
+    root = np.sqrt(np.maximum(slope**2 + 4.0 * bend * left, 0.0))
+    step = np.divide(2.0 * left, slope + root, out=np.zeros(len(gap)), where=slope + root > 0.0)
+    found = at[row, lower] + np.clip(step, 0.0, gap)
+    return np.asarray(np.where(over.any(axis=1), found, np.nan), dtype=np.float64)

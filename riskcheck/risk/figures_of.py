@@ -214,17 +214,12 @@ def _hidden(state: Posterior, q: Question, path: Floats) -> dict[str, Floats]:
     ahead = q.months / 12.0
     years = np.concatenate((back[:, :-1], np.broadcast_to(ahead, path.shape)), axis=1)
     gone = act_by.running_integral(state.before, back)
-    present_ahead = years_present(path, ahead, q.costly_a_year)
+    present, present_ahead = years_present(path, ahead, q.costly_a_year)
     gathered = np.concatenate((gone[:, :-1], gone[:, -1:] + present_ahead), axis=1)
-    due = _due(
-        gathered,
-        years,
-        np.divide(
-            q.look_cost, q.loss_a_year, out=np.full(len(path), np.inf), where=q.loss_a_year > 0.0
-        ),
+    pace = np.concatenate((state.before[:, :-1], present), axis=1)
+    due, people = (
+        act_by.first_gathered(gathered, pace, years, level) for level in _levels(q, len(path))
     )
-    line = q.tolerance / q.harm_a_year if q.harm_a_year > 0.0 else np.inf
-    people = _due(gathered, years, np.full(len(path), line))
     interval = np.where(np.isnan(due), q.months[-1] / 12.0 + since, due + since)
     look_share = q.months / 12.0 / np.maximum(interval, 1e-3)[:, None]
     return {
@@ -237,8 +232,12 @@ def _hidden(state: Posterior, q: Question, path: Floats) -> dict[str, Floats]:
     }
 
 
-def _due(gathered: Floats, years: Floats, level: Floats) -> Floats:
-    return act_by.first_reached(gathered, years, level)
+def _levels(q: Question, count: int) -> tuple[Floats, Floats]:
+    """Years present (n,) at which a look pays, and at which harm reaches the line; inf: never."""
+    costs = np.full(count, np.inf)
+    np.divide(q.look_cost, q.loss_a_year, out=costs, where=q.loss_a_year > 0.0)
+    line = q.tolerance / q.harm_a_year if q.harm_a_year > 0.0 else np.inf
+    return costs, np.full(count, line)
 
 
 def _mix(prior: Floats, values: Floats) -> Floats:
@@ -258,10 +257,11 @@ def _share_answer(belief: ShareBelief, q: Question) -> Answer:
     p, spread, given = belief.after_silence(m, exposed, fade)
     path = np.ascontiguousarray(np.broadcast_to(p[:, None], (len(p), len(q.months))))
     years = np.broadcast_to(q.months / 12.0, path.shape)
-    gathered = years_present(path, q.months / 12.0, q.costly_a_year)
-    costs = np.full(len(p), np.inf)
-    np.divide(q.look_cost, q.loss_a_year, out=costs, where=q.loss_a_year > 0.0)
-    line = q.tolerance / q.harm_a_year if q.harm_a_year > 0.0 else np.inf
+    present, gathered = years_present(path, q.months / 12.0, q.costly_a_year)
+    due, people = (
+        12.0 * act_by.first_gathered(gathered, present, years, level)
+        for level in _levels(q, len(p))
+    )
     none = np.full(len(p), np.nan)
     return Answer(
         now=p, now_range=spread, p=p, p_range=spread, p_given=given, after_job=none,
@@ -269,6 +269,5 @@ def _share_answer(belief: ShareBelief, q: Question) -> Answer:
         path=path, exposed=exposed, survival=np.ones(len(p)),
         # One test settles it: putting the test off saves only the interest on its price.
         waits=q.loss_a_year[:, None] * gathered - q.saved_rate[:, None] * years, present=gathered,
-        act_months=act_by.first_reached(gathered, years, costs) * 12.0,
-        people_months=act_by.first_reached(gathered, years, np.full(len(p), line)) * 12.0,
+        act_months=due, people_months=people,
     )  # fmt: skip

@@ -98,5 +98,5 @@ def _chance(hazard: Hazard, within: float, years: float) -> tuple[float, float, 
         state = posterior(belief, survived([], new, new))
         clear = state.clear((times[:, None] / years * ends)[None, None])
         path, (low, high) = state.chance_of(clear)[0], state.range_of(clear[:, :, -1:])[0]
-    present = years_present(path[None], times, yearly)[0, -1]
+    present = years_present(path[None], times, yearly)[1][0, -1]
     return float(path[-1]), float(low), float(high), float(present)

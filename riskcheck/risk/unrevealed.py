@@ -139,11 +139,11 @@ def _present_before(
     return np.asarray(present.sum(axis=1) / np.maximum(silent, 1e-300), dtype=np.float64)
 
 
-def years_present(path: Floats, years: Floats, costly_a_year: float) -> Floats:
-    """Expected years (n, t) of the fault being there, and not turned costly, from today on.
+def years_present(path: Floats, years: Floats, costly_a_year: float) -> tuple[Floats, Floats]:
+    """Chance that the fault is there and silent at each time, and the years gathered: (n, t) each.
 
-    ``path`` (n, t): chance that it has come by ``years`` (t,) from today; linear in between.  Times
-    κ this is the chance of turning costly by then, which never exceeds ``path``.
+    ``path`` (n, t): chance that it has come by ``years`` (t,) from today; linear in between.  The
+    years gathered times κ are the chance of turning costly by then, which never exceeds ``path``.
     """
     gaps, came = np.diff(years), np.diff(path, axis=1)
     present = np.empty_like(path)
@@ -157,7 +157,7 @@ def years_present(path: Floats, years: Floats, costly_a_year: float) -> Floats:
     else:
         pieces = (came - np.diff(present, axis=1)) / costly_a_year
     start = np.zeros((len(path), 1))
-    return np.concatenate((start, np.cumsum(pieces, axis=1)), axis=1)
+    return present, np.concatenate((start, np.cumsum(pieces, axis=1)), axis=1)
 
 
 def years_there(years: Floats, costly_a_year: float) -> Floats:

@@ -192,3 +192,14 @@ def test_waiting_until_the_act_by_usage_never_costs():
             assert act_by.net_of_waiting(5100.0, p, 13.264061, use) <= 1e-6
     p, use = wait(BELT, 91.0, 0.01)
     assert act_by.net_of_waiting(5100.0, p, 13.264061, use) >= 0.0
+
+
+@pytest.mark.parametrize("level", [0.0, 0.3, 2.0, 7.9, 12.5])
+def test_a_due_date_between_far_points_is_exact_where_the_pace_is_straight(level):
+    """Gathered t²/2 from a pace of t: reached at √(2·level), by hand; never beyond the last."""
+    at = np.array([[0.0, 1.0, 5.0]])
+    found = act_by.first_gathered(at**2 / 2.0, at, at, np.array([level]))[0]
+    assert found == pytest.approx(np.sqrt(2.0 * level), abs=1e-12)
+    assert np.isnan(act_by.first_gathered(at**2 / 2.0, at, at, np.array([12.6]))[0])
+    # An even pace has no bend to divide by.
+    assert act_by.first_gathered(at, np.ones_like(at), at, np.array([2.5]))[0] == 2.5

@@ -130,7 +130,7 @@ def test_years_there_agree_with_quadrature_and_never_exceed_what_came(kappa):
     """The path is an exponential arrival; fine steps, so that "linear in between" does not show."""
     years = np.linspace(0.0, 10.0, 4001)
     path = (0.2 + 0.8 * (1.0 - np.exp(-0.07 * years)))[None]
-    found = years_present(path, years, kappa)[0]
+    now, found = (each[0] for each in years_present(path, years, kappa))
 
     def present(t):
         fresh = integrate.quad(lambda x: 0.056 * np.exp(-0.07 * x - kappa * (t - x)), 0.0, t)[0]
@@ -139,6 +139,7 @@ def test_years_there_agree_with_quadrature_and_never_exceed_what_came(kappa):
     for place in (0, 400, 2000, 4000):
         exact_years = integrate.quad(present, 0.0, years[place])[0]
         assert found[place] == pytest.approx(exact_years, rel=1e-5, abs=1e-12)
+        assert now[place] == pytest.approx(present(years[place]), rel=1e-5)
     assert np.all(kappa * found <= path[0] + 1e-12)
     assert np.all(np.diff(found) > 0.0)
 
@@ -148,7 +149,8 @@ def test_what_was_found_stays_until_it_turns_costly():
     assert years_there(np.array(2.0), 0.5) == pytest.approx(-np.expm1(-1.0) / 0.5, rel=1e-12)
     ones = np.ones((1, 3))
     times = np.array([0.0, 1.0, 2.0])
-    assert years_present(ones, times, 0.5)[0] == pytest.approx(years_there(times, 0.5), rel=1e-12)
+    gathered = years_present(ones, times, 0.5)[1][0]
+    assert gathered == pytest.approx(years_there(times, 0.5), rel=1e-12)
 
 
 @pytest.mark.parametrize("m", [0.5, 1.0, 2.5])
