@@ -23,6 +23,9 @@ Floats = NDArray[np.float64]
 Z_95 = float(stats.norm.ppf(0.95))  # 1.644854, where low and high sit
 B10_POINTS, SHAPE_POINTS, Z_REACH = 41, 21, 4.0
 ENDS = (0.05, 0.95)
+# Survival is not told apart below exp(−700) = 1e-304: on the way down to zero, through numbers too
+# small to be stored in full, each result takes a processor ten times as long.
+LEAST_LOG = -700.0
 HALVINGS = 45  # 3e-14 of the unit interval
 B10_LOAD = -float(np.log(0.9))  # cumulative hazard at the B10 life, 0.105360516
 
@@ -122,10 +125,9 @@ class LifeBelief:
 
     def _scaled(self, compact: Floats, clock: int) -> Floats:
         """``compact`` (..., 1, I) times the scale of a clock: (..., J, I)."""
-        scale = self.scale[clock]
-        if self.widths is not None:
-            scale = scale.reshape(len(scale), *[1] * (compact.ndim - 3), *scale.shape[1:])
-        return np.asarray(compact * scale)
+        # Rows of 21 shapes are short: einsum takes half the time of broadcasting.
+        each = "...i,ji->...ji" if self.widths is None else "n...i,nji->n...ji"
+        return np.asarray(np.einsum(each, compact[..., 0, :], self.scale[clock]))
 
     def compact(self, usage: Floats) -> Floats:
         """The part of the cumulative hazard that differs between usages: (..., 1 or J, I).
@@ -147,6 +149,21 @@ class LifeBelief:
         """Load per node (..., K) from sums, differences or multiples of what ``compact`` gave."""
         load = self._scaled(compact, 0) if self.clocks == 1 else compact
         return np.asarray(load.reshape(*compact.shape[:-2], self.nodes), dtype=np.float64)
+
+    def alive(self, compact: Floats) -> Floats:
+        """exp(−load) per node (..., K) of a compact load, at least exp(LEAST_LOG)."""
+        alive = self.spread(-compact)
+        np.maximum(alive, LEAST_LOG, out=alive)
+        return np.asarray(np.exp(alive, out=alive), dtype=np.float64)
+
+    def mean_load(self, weight: Floats, values: Floats, compact: Floats) -> Floats:
+        """Σ over h and K of weight (n, h, K) · values (n, h, e, K) · load: (n, e)."""
+        weight, values = (x.reshape(*x.shape[:-1], *self.weight.shape) for x in (weight, values))
+        if self.clocks > 1:
+            return np.asarray(np.einsum("nhji,nheji,nheji->ne", weight, values, compact))
+        scale = self.scale[0] if self.widths is None else self.scale[0][:, None]
+        by_shape = np.einsum("nhji,nheji->nhei", weight * scale, values)
+        return np.asarray(np.einsum("nhei,nhei->ne", by_shape, compact[..., 0, :]))
 
     def load(self, usage: Floats, multiplier: Floats | float = 1.0) -> Floats:
         """Cumulative hazard H = m·c·max over clocks of (v/B10)^shape.

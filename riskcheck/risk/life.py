@@ -61,8 +61,7 @@ class Posterior:
 
         Usage between the last good look and today is allowed: the multiplier is then m_past.
         """
-        clear = self.belief.spread(-self._since_known(usage))
-        np.exp(clear, out=clear)
+        clear = self.belief.alive(self._since_known(usage))
         if self.known is not None:
             clear *= self.known[:, :, None]
         return clear
@@ -120,17 +119,15 @@ class Posterior:
         with the exposure: wider than 90 %, never narrower.
         """
         n, h, t, e, k = clear.shape
-        values = np.subtract(1.0, clear.swapaxes(1, 2), order="C").reshape(n * t, -1)
+        values = np.subtract(1.0, clear.swapaxes(1, 2), order="C").reshape(n, t, -1)
         np.maximum(values, 0.0, out=values)
-        shared = self.weight[:, None, :, None] / e
-        weights = np.broadcast_to(shared, (n, t, h, e, k)).reshape(n * t, -1)
-        absent = np.repeat(self.absent, t)
-        found, given = percentiles_with_given(values, weights, absent, RANGE_QUANTILES)
-        slight = np.flatnonzero(absent > 0.5)
-        if len(slight):
-            mean = (values[slight] * weights[slight]).sum(axis=1)
-            found[slight, 1] = np.where(found[slight, 1] < mean, given[slight, 1], found[slight, 1])
-        return found.reshape(n, t, 2), given.reshape(n, t, 2)
+        weights = np.broadcast_to(self.weight[:, :, None] / e, (n, h, e, k)).reshape(n, -1)
+        slight = np.flatnonzero(self.absent > 0.5)
+        mean = np.einsum("ntp,np->nt", values[slight], weights[slight])
+        found, given = percentiles_with_given(values, weights, self.absent, RANGE_QUANTILES)
+        high = found[slight, :, 1]
+        found[slight, :, 1] = np.where(high < mean, given[slight, :, 1], high)
+        return found, given
 
     def chance_after(self, kept: float, gain: Floats) -> Floats:
         """Chance (n,) within ``gain`` (n, h, C) of use if a job were done today.
@@ -159,15 +156,14 @@ class Posterior:
         """
         clear = self.clear(usage) if clear is None else clear
         slope = self.belief.compact(usage) * self.belief.shape * _progress(self.belief, usage, pace)
-        falling = self.belief.spread(self.m_ahead[:, None, None, None, None] * slope)
-        falling *= clear
-        total = np.maximum(_weigh(self.weight, clear), 1e-300)
-        return np.asarray(_weigh(self.weight, falling) / total)
+        slope *= self.m_ahead[:, None, None, None, None]
+        total = np.maximum(_weigh(self.weight, clear), 1e-290)  # far above LEAST_LOG's least
+        return np.asarray(self.belief.mean_load(self.weight, clear, slope) / total)
 
 
 def _weigh(weight: Floats, values: Floats) -> Floats:
     """Σ over h and K of weight (n, h, K) · values (n, h, e, K): (n, e)."""
-    return np.asarray(np.matmul(values, weight[..., None])[..., 0].sum(axis=1), dtype=np.float64)
+    return np.asarray(np.vecdot(values, weight[:, :, None]).sum(axis=1), dtype=np.float64)
 
 
 def _progress(belief: LifeBelief, usage: Floats, pace: Floats) -> Floats:

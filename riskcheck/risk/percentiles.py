@@ -6,17 +6,21 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from riskcheck.risk.beliefs import Floats
 
+BLOCK = 32  # weights are added up by blocks: single points matter only where a percentile lies
+
 
 class Points(NamedTuple):
-    """Ranked points of n rows: cumulative weight, own weight and value, (n, P) each."""
+    """Points of n rows in order: values and own weights (n, P).
 
-    gathered: Floats
-    own: Floats
+    ``gathered`` (n, blocks): weight up to the end of each block of ``BLOCK`` points.
+    """
+
     values: Floats
+    own: Floats
+    gathered: Floats
 
 
 def percentiles_by_sorting(
@@ -46,74 +50,82 @@ def percentiles_by_sorting(
 def percentiles(
     values: Floats, weights: Floats, at_zero: Floats, quantiles: Sequence[float]
 ) -> Floats:
-    """The same numbers as ``percentiles_by_sorting``, several times faster.
+    """The same numbers as ``percentiles_by_sorting``, many times faster.
 
-    Args and result as there; values are 0 or more, and exact to 1 part in 10^10.
+    Args and result as there; values are 0 or more, and told apart down to 1 part in 10^10.
     """
-    points = _ranked(values, weights)
-    return _at(points, quantiles, at_zero)
+    points = _ranked(np.array(values)[:, None], weights)
+    return _at(points, np.asarray(quantiles) - at_zero[:, None], at_zero)
 
 
 def percentiles_with_given(
     values: Floats, weights: Floats, at_zero: Floats, quantiles: Sequence[float]
 ) -> tuple[Floats, Floats]:
-    """What ``percentiles`` gives, and the same of the points alone, without the weight at zero."""
-    points = _ranked(values, weights)
-    found = _at(points, quantiles, at_zero)
+    """What ``percentiles`` gives, and the same of the points alone, without the weight at zero.
+
+    Args: values (n, t, P), used up; weights (n, P), those of each of the t rows; at_zero (n,).
+    Returns two of (n, t, number of quantiles).
+    """
+    n, t, _ = values.shape
+    points, zero = _ranked(values, weights), np.repeat(at_zero, t)
+    wanted = np.asarray(quantiles)
+    found = _at(points, wanted - zero[:, None], zero).reshape(n, t, -1)
     if not at_zero.any():
         return found, found
-    shares = [quantile * (1.0 - at_zero) for quantile in quantiles]
-    nothing = np.zeros(len(at_zero))
-    given = [_interpolate(points, wanted, nothing) for wanted in shares]
-    return found, np.stack(given, axis=1)
+    given = _at(points, wanted * (1.0 - zero)[:, None], np.zeros(n * t))
+    return found, given.reshape(n, t, -1)
 
 
-def _at(points: Points, quantiles: Sequence[float], at_zero: Floats) -> Floats:
-    found = [_interpolate(points, quantile - at_zero, at_zero) for quantile in quantiles]
-    return np.stack(found, axis=1)
+def _at(points: Points, wanted: Floats, at_zero: Floats) -> Floats:
+    """Values where the weight gathered over the points reaches ``wanted`` (n, q): (n, q)."""
+    return np.stack([_interpolate(points, column, at_zero) for column in wanted.T], axis=1)
 
 
 def _ranked(values: Floats, weights: Floats) -> Points:
-    """The points of each row in order.
+    """The points of each row (n, t, P) in order, as n·t rows; weights (n, P).
 
     Numbers from 0 up sort like their bit patterns, so each point's place is written into the last
     bits of its value and whole numbers are sorted in one go; that costs 1 part in 10^10 of a value
     and saves the slow indirect sort.
     """
-    rows, points = values.shape
+    n, t, points = values.shape
     place_bits = (1 << points.bit_length()) - 1
-    keys = (np.ascontiguousarray(values).view(np.int64) & ~place_bits) | np.arange(points)
+    keys = np.ascontiguousarray(values).reshape(n * t, points).view(np.int64)
+    keys &= ~place_bits
+    keys |= np.arange(points)
     keys.sort(axis=1)
     place = keys & place_bits
-    keys &= ~place_bits
-    place += (np.arange(rows) * points)[:, None]
+    keys ^= place
+    place += (np.arange(n * t) // t * points)[:, None]
     own = np.take(weights.reshape(-1), place)
-    return Points(np.cumsum(own, axis=1), own, keys.view(np.float64))
+    blocks = np.add.reduceat(own, np.arange(0, points, BLOCK), axis=1)
+    return Points(keys.view(np.float64), own, np.cumsum(blocks, axis=1))
 
 
 def _interpolate(points: Points, wanted: Floats, at_zero: Floats) -> Floats:
     """Value where the weight gathered over the points reaches ``wanted`` (n,).
 
-    A point's position lies between the cumulative weights before and after it, so only one
-    position has to be looked at to know how many lie below.  Below all points it is zero where
-    weight sits there (``at_zero``), else the first point.
+    A point's position lies between the weights gathered before and after it.  So the point at
+    which ``wanted`` is gathered is one neighbour of it; the other is the next one up or down.
+    Below all points it is zero where weight sits there (``at_zero``), else the first point.
     """
-    gathered, own, values = points
+    values, own, gathered = points
     row, last = np.arange(len(values)), values.shape[1] - 1
-
-    def position(at: NDArray[np.int64]) -> Floats:
-        return np.asarray(gathered[row, at] - 0.5 * own[row, at])
-
-    # Two apart, the rows make one rising line of weights to search: each spans one at most.
-    apart = 2.0 * row
-    found = np.searchsorted((gathered + apart[:, None]).reshape(-1), wanted + apart)
-    below = found - row * values.shape[1]
-    passed = below + ((below <= last) & (position(np.minimum(below, last)) < wanted))
-    upper, lower = np.minimum(passed, last), np.maximum(passed - 1, 0)
-    left_at, left = position(lower), values[row, lower]
-    from_zero = (passed == 0) & (at_zero > 0.0)
-    left_at, left = np.where(from_zero, 0.0, left_at), np.where(from_zero, 0.0, left)
-    gap = position(upper) - left_at
-    share = np.divide(wanted - left_at, gap, out=np.ones(len(row)), where=gap > 0.0)
-    result = left + np.clip(share, 0.0, 1.0) * (values[row, upper] - left)
+    block = np.minimum((gathered < wanted[:, None]).sum(axis=1), gathered.shape[1] - 1)
+    start = block * BLOCK
+    before = np.where(block > 0, gathered[row, np.maximum(block - 1, 0)], 0.0)
+    within = own[row[:, None], np.minimum(start[:, None] + np.arange(BLOCK), last)]
+    upto = before[:, None] + np.cumsum(within, axis=1)
+    step = np.minimum((upto < wanted[:, None]).sum(axis=1), np.minimum(last - start, BLOCK - 1))
+    at, half = start + step, 0.5 * within[row, step]
+    here = upto[row, step] - half
+    way = np.where(here < wanted, 1, -1)
+    other = np.clip(at + way, 0, last)
+    there = here + way * (half + 0.5 * own[row, other])
+    lowest = (other == at) & (way < 0) & (at_zero > 0.0)
+    from_at, origin = np.where(lowest, 0.0, there), np.where(lowest, 0.0, values[row, other])
+    gap = here - from_at
+    alone = (other == at) & ~lowest
+    share = np.divide(wanted - from_at, gap, out=np.ones(len(row)), where=(gap != 0.0) & ~alone)
+    result = origin + np.clip(share, 0.0, 1.0) * (values[row, at] - origin)
     return np.asarray(np.where(wanted <= 0.0, 0.0, result), dtype=np.float64)
