@@ -10,7 +10,7 @@ import pandas as pd
 
 from riskcheck.figures import Figure
 from riskcheck.rulebook.model import Policy
-from riskcheck.usage.belief import Z_RANGE, ClassFigures
+from riskcheck.usage.belief import Z_RANGE, ClassFigures, Pace
 from riskcheck.usage.calendar import EVEN_PROFILE, days, in_service, years_between
 from riskcheck.usage.clocks import (
     Clock,
@@ -19,7 +19,6 @@ from riskcheck.usage.clocks import (
     MeteredClock,
     SeasonClock,
     ShareClock,
-    ratio_of,
 )
 from riskcheck.usage.meter import Meter, ServiceStart, meter
 from riskcheck.usage.slopes import DAYS_PER_YEAR, Floats, Ints, Series, series
@@ -50,12 +49,14 @@ def clocks(
     ids = vehicles["vehicle_id"]
     today = days(np.array([as_of], dtype="datetime64[D]"))[0]
     start = ServiceStart(*(np.minimum(day, today) for day in in_service(vehicles)))
-    duty, class_of = _duties(vehicles["duty"], policy.yearly_miles)
+    duty, classes = _duties(vehicles["duty"], policy.yearly_miles)
     odometer = _series(ids, readings, "odometer_mi", today)
     odometer = _with_undated(odometer, vehicles["odometer_mi"], today)
-    miles_class = _figures(class_of, policy.yearly_miles)
-    miles = meter(odometer, start, duty, miles_class, today)
-    hours, per_mile = _hours(ids, readings, miles, (duty, class_of, miles_class), policy, today)
+    miles_class = _figures(classes, policy.yearly_miles)[duty]
+    miles = meter(odometer, start, duty, _class_figures(miles_class), today)
+    read = _series(ids, readings, "engine_hours", today)
+    hours_class = _figures(classes, policy.yearly_engine_hours)[duty]
+    hours, per_mile = _hours(read, miles, duty, hours_class / miles_class[:, 1:2], today)
     start = _start_with_guess(start, miles, today)
     by_name: dict[ClockName, Clock] = {
         "miles": MeteredClock(miles, EVEN_PROFILE),
@@ -68,7 +69,7 @@ def clocks(
         "towing_miles": ShareClock(miles, _towing_share(vehicles), EVEN_PROFILE),
         "water_events": _water(ids, events, start, today),
     }
-    return Usage(tuple(ids.astype(str)), float(today), by_name)
+    return Usage(tuple(ids.astype(str).tolist()), float(today), by_name)
 
 
 def _duties(duty: pd.Series, figures: Mapping[str, Figure]) -> tuple[Ints, list[str]]:
@@ -77,7 +78,7 @@ def _duties(duty: pd.Series, figures: Mapping[str, Figure]) -> tuple[Ints, list[
     known = words.where(words.isin(list(figures)), USUAL_DUTY)
     classes = sorted(set(figures) | {USUAL_DUTY})
     group = pd.Categorical(known, categories=classes).codes
-    return np.asarray(group, dtype=np.int64), [classes[code] for code in group]
+    return np.asarray(group, dtype=np.int64), classes
 
 
 def _three(figure: Figure) -> tuple[float, float, float]:
@@ -85,10 +86,15 @@ def _three(figure: Figure) -> tuple[float, float, float]:
     return low, figure.value, high
 
 
-def _figures(class_of: list[str], figures: Mapping[str, Figure]) -> ClassFigures:
+def _figures(classes: list[str], figures: Mapping[str, Figure]) -> Floats:
+    """Low, value and high of each class, (classes, 3)."""
     usual = figures.get(USUAL_DUTY, next(iter(figures.values())))
-    table = np.array([_three(figures.get(name, usual)) for name in class_of]).reshape(-1, 3)
-    return ClassFigures(value=table[:, 1], low=table[:, 0], high=table[:, 2])
+    return np.array([_three(figures.get(name, usual)) for name in classes])
+
+
+def _class_figures(table: Floats) -> ClassFigures:
+    low, value, high = table.T
+    return ClassFigures(value=value, low=low, high=high)
 
 
 def _profile(monthly: list[float]) -> Floats:
@@ -120,22 +126,19 @@ def _with_undated(odometer: Series, latest: pd.Series, today: float) -> Series:
 
 
 def _hours(
-    ids: pd.Series,
-    readings: pd.DataFrame,
-    miles: Meter,
-    classes: tuple[Ints, list[str], ClassFigures],
-    policy: Policy,
-    today: float,
+    read: Series, miles: Meter, duty: Ints, per_mile: Floats, today: float
 ) -> tuple[Meter, Floats]:
-    """Hour meter, its class figure scaled to each vehicle's own miles, and hours per mile."""
-    duty, class_of, miles_class = classes
-    hours_class = _figures(class_of, policy.yearly_engine_hours)
-    busier = miles.belief.middle / miles_class.value
-    scaled = ClassFigures(
-        hours_class.value * busier, hours_class.low * busier, hours_class.high * busier
-    )
-    read = _series(ids, readings, "engine_hours", today)
-    return meter(read, miles.start, duty, scaled, today), ratio_of(hours_class, miles_class)
+    """Hour meter and hours per mile (n, 3) of vehicles without one, low, value, high.
+
+    The class an hour meter is shrunk toward is the vehicle's own miles times the duty's hours per
+    mile; how many hours a mile takes is learned from the hour meters of the duty.  The policy's
+    range of yearly hours is taken as how much that ratio varies between vehicles of one duty.
+    """
+    expected = Pace(*(part[:, None] for part in miles.belief.next_year())).times(per_mile)
+    table = np.column_stack([expected.at_z(z)[:, 0] for z in (-Z_RANGE, 0.0, Z_RANGE)])
+    hours = meter(read, miles.start, duty, _class_figures(table), today)
+    learned = np.exp(hours.belief.habit.log_centre) / table[:, 1]
+    return hours, per_mile * learned[:, None]
 
 
 def _start_with_guess(start: ServiceStart, miles: Meter, today: float) -> ServiceStart:
@@ -143,7 +146,7 @@ def _start_with_guess(start: ServiceStart, miles: Meter, today: float) -> Servic
     everyone = np.arange(len(start.middle))
     day = np.full(len(everyone), today)
     now = miles.at(everyone, day, day)[1]
-    slow, usual, fast = miles.belief.at_z(np.array([-Z_RANGE, 0.0, Z_RANGE])).T
+    slow, usual, fast = (miles.belief.next_year().at_z(z) for z in (-Z_RANGE, 0.0, Z_RANGE))
     early, middle, late = (today - now / rate * DAYS_PER_YEAR for rate in (slow, usual, fast))
     return ServiceStart(
         np.where(np.isnan(start.early), early, start.early),

@@ -16,7 +16,7 @@ import numpy as np
 from scipy.stats import gamma
 
 from riskcheck.figures import Figure
-from riskcheck.usage.belief import QUANTILES, Z_RANGE, Z_RATES, ClassFigures
+from riskcheck.usage.belief import QUANTILES, Z_RANGE, Z_RATES
 from riskcheck.usage.calendar import month_position, seasonal_total
 from riskcheck.usage.meter import Meter, Range, ServiceStart
 from riskcheck.usage.slopes import Floats, Ints
@@ -38,8 +38,12 @@ class Clock(Protocol):
         """Use since new on a day in [day_lo, day_hi]: (low, middle, high), (m,) each."""
         ...
 
-    def rates(self) -> Floats:
-        """Use a year at the 10, 30, 50, 70 and 90 % points, (n, 5)."""
+    def since(self, vehicle: Ints, day_lo: Floats, day_hi: Floats, today: float) -> Range:
+        """Use from a day in [day_lo, day_hi] to ``today``: (low, middle, high), (m,) each."""
+        ...
+
+    def ahead(self, years: Floats) -> Floats:
+        """Use gained in the next ``years`` (k,) at the 10, 30, 50, 70, 90 % points, (n, 5, k)."""
         ...
 
 
@@ -54,9 +58,13 @@ class MeteredClock:
         """As ``Meter.at``."""
         return self.meter.at(vehicle, day_lo, day_hi)
 
-    def rates(self) -> Floats:
-        """Quantiles of the rate belief, (n, 5)."""
-        return self.meter.belief.quantiles()
+    def since(self, vehicle: Ints, day_lo: Floats, day_hi: Floats, today: float) -> Range:
+        """As ``Meter.since``."""
+        return self.meter.since(vehicle, day_lo, day_hi, today)
+
+    def ahead(self, years: Floats) -> Floats:
+        """Points of the rate belief times the years, (n, 5, k)."""
+        return self.meter.belief.ahead(years).points() * years
 
 
 @dataclass(frozen=True)
@@ -73,15 +81,25 @@ class HoursClock:
 
     def at(self, vehicle: Ints, day_lo: Floats, day_hi: Floats) -> Range:
         """Metered hours, or miles times hours per mile with both ranges in quadrature."""
-        metered = self.hours.at(vehicle, day_lo, day_hi)
         guessed = _times(self.miles.at(vehicle, day_lo, day_hi), self.per_mile[vehicle])
+        return self._read_or(vehicle, self.hours.at(vehicle, day_lo, day_hi), guessed)
+
+    def since(self, vehicle: Ints, day_lo: Floats, day_hi: Floats, today: float) -> Range:
+        """As ``at``: one vehicle's hours per mile are the same then and now."""
+        miles = self.miles.since(vehicle, day_lo, day_hi, today)
+        metered = self.hours.since(vehicle, day_lo, day_hi, today)
+        return self._read_or(vehicle, metered, _times(miles, self.per_mile[vehicle]))
+
+    def ahead(self, years: Floats) -> Floats:
+        """As ``at``: of the hour meter's belief, or the miles' times hours per mile, (n, 5, k)."""
+        guessed = self.miles.belief.ahead(years).times(self.per_mile).points()
+        read = (self.hours.readings.count > 0)[:, None, None]
+        return np.where(read, self.hours.belief.ahead(years).points(), guessed) * years
+
+    def _read_or(self, vehicle: Ints, metered: Range, guessed: Range) -> Range:
         own = self.hours.readings.count[vehicle] > 0
         low, middle, high = (np.where(own, m, g) for m, g in zip(metered, guessed, strict=True))
         return low, middle, high
-
-    def rates(self) -> Floats:
-        """Quantiles of the rate belief, (n, 5)."""
-        return self.hours.belief.quantiles()
 
 
 @dataclass(frozen=True)
@@ -96,15 +114,13 @@ class ShareClock:
         """Miles times share with both ranges in quadrature."""
         return _times(self.miles.at(vehicle, day_lo, day_hi), self.share[vehicle])
 
-    def rates(self) -> Floats:
-        """Two-piece log-normal with both spreads in quadrature, (n, 5)."""
-        low, value, high = self.share.T
-        belief = self.miles.belief
-        below = np.hypot(belief.below, np.log(value / low) / Z_RANGE)
-        above = np.hypot(belief.above, np.log(high / value) / Z_RANGE)
-        side = np.where(Z_RATES < 0, below[:, None], above[:, None])
-        rates = (belief.middle * value)[:, None] * np.exp(Z_RATES * side)
-        return np.asarray(rates, dtype=np.float64)
+    def since(self, vehicle: Ints, day_lo: Floats, day_hi: Floats, today: float) -> Range:
+        """Miles since times share: one vehicle's share is the same then and now."""
+        return _times(self.miles.since(vehicle, day_lo, day_hi, today), self.share[vehicle])
+
+    def ahead(self, years: Floats) -> Floats:
+        """Points of the miles' belief times the share, both spreads in quadrature, (n, 5, k)."""
+        return self.miles.belief.ahead(years).times(self.share).points() * years
 
 
 @dataclass(frozen=True)
@@ -117,34 +133,39 @@ class SeasonClock:
 
     def at(self, vehicle: Ints, day_lo: Floats, day_hi: Floats) -> Range:
         """Use between in-service date and day, (m,) each; 0 before it, NaN if it is unknown."""
-        low, value, high = self.yearly
-        return (
-            low * self._years(self.start.late[vehicle], day_lo),
-            value * self._years(self.start.middle[vehicle], (day_lo + day_hi) / 2.0),
-            high * self._years(self.start.early[vehicle], day_hi),
-        )
-
-    def between(self, day_lo: Floats, day_hi: Floats, until: float) -> Range:
-        """Use from a day in [day_lo, day_hi] to the day ``until``: (low, middle, high), (m,)."""
-        low, value, high = self.yearly
-        end = np.full(len(day_lo), until)
         middle = (day_lo + day_hi) / 2.0
-        return (
-            low * self._years(day_hi, end),
-            value * self._years(middle, end),
-            high * self._years(day_lo, end),
+        years = (
+            self._years(self.start.late[vehicle], day_lo),
+            self._years(self.start.middle[vehicle], middle),
+            self._years(self.start.early[vehicle], day_hi),
         )
+        return _times(years, np.array([self.yearly]))
+
+    def since(self, vehicle: Ints, day_lo: Floats, day_hi: Floats, today: float) -> Range:
+        """Exact for time, however vague the in-service date; never longer than the vehicle's life.
+
+        The same in-service date stands behind both ends, so only the day itself and the yearly
+        figure leave a range.
+        """
+        end = np.full(len(day_lo), today)
+        edges = (day_hi, (day_lo + day_hi) / 2.0, day_lo)
+        life = self._years(self.start.early[vehicle], end)
+        low, middle, high = (np.fmin(self._years(day, end), life) for day in edges)
+        missing = np.isnan(day_lo + day_hi)
+        low, middle, high = (np.where(missing, np.nan, edge) for edge in (low, middle, high))
+        return _times((low, middle, high), np.array([self.yearly]))
 
     def _years(self, start: Floats, day: Floats) -> Floats:
         total = seasonal_total(month_position(day), self.profile)
         return np.maximum(total - seasonal_total(month_position(start), self.profile), 0.0)
 
-    def rates(self) -> Floats:
-        """Yearly figure at the five points, the same for every vehicle, (n, 5)."""
+    def ahead(self, years: Floats) -> Floats:
+        """Yearly figure at the five points times the years, the same for all, (n, 5, k)."""
         low, value, high = self.yearly
         below, above = np.log(value / low) / Z_RANGE, np.log(high / value) / Z_RANGE
         row = value * np.exp(Z_RATES * np.where(Z_RATES < 0, below, above))
-        return np.broadcast_to(row, (len(self.start.middle), len(row))).copy()
+        n = len(self.start.middle)
+        return np.broadcast_to(row[:, None] * years, (n, len(row), len(years))).copy()
 
 
 @dataclass(frozen=True)
@@ -161,6 +182,12 @@ class EventClock:
         low, high = self._count(vehicle, day_lo), self._count(vehicle, day_hi)
         return low, self._count(vehicle, (day_lo + day_hi) / 2.0), high
 
+    def since(self, vehicle: Ints, day_lo: Floats, day_hi: Floats, today: float) -> Range:
+        """Events on file after the day, (m,) each."""
+        now = self._count(vehicle, np.full(len(vehicle), today))
+        low, middle, high = self.at(vehicle, day_lo, day_hi)
+        return now - high, now - middle, now - low
+
     def _count(self, vehicle: Ints, day: Floats) -> Floats:
         order = np.lexsort((self.day, self.vehicle))
         room = 4_000_000.0
@@ -169,25 +196,15 @@ class EventClock:
         from_new = np.searchsorted(key, vehicle * room - room / 2, side="right")
         return np.asarray(until - from_new, dtype=np.float64)
 
-    def rates(self) -> Floats:
-        """Gamma posterior of the yearly rate (conjugate to a Poisson count) at the five points."""
+    def ahead(self, years: Floats) -> Floats:
+        """Gamma posterior of the yearly rate (conjugate to a Poisson count), (n, 5, k)."""
         n = len(self.years)
         count = np.bincount(self.vehicle, minlength=n).astype(np.float64)
         watched = np.where(np.isfinite(self.years), self.years, 0.0)
         exposure = WATER_SHAPE / WATER_RATE.value + watched
         shape = (count + WATER_SHAPE)[:, None]
-        return np.asarray(gamma.ppf(QUANTILES, shape) / exposure[:, None], dtype=np.float64)
-
-
-def ratio_of(numerator: ClassFigures, denominator: ClassFigures) -> Floats:
-    """(n, 3) low, value, high of a class ratio such as hours per mile.
-
-    The range is the numerator's own: how much the ratio varies between vehicles of one duty.
-    """
-    columns = [
-        figure / denominator.value for figure in (numerator.low, numerator.value, numerator.high)
-    ]
-    return np.column_stack(columns)
+        rates = np.asarray(gamma.ppf(QUANTILES, shape) / exposure[:, None], dtype=np.float64)
+        return rates[:, :, None] * years
 
 
 def _times(use: Range, factor: Floats) -> Range:

@@ -1,7 +1,7 @@
 """One metered clock (odometer or engine hours): use since new on any date, past or future.
 
-Between two readings use is interpolated; the range is that of a random walk pinned at both
-(a Brownian bridge with the year-to-year scatter of ``belief``) and never leaves the two readings.
+Between two readings use is interpolated; the range is that of a walk pinned at both
+(``Habit.between_readings``) and never leaves the two readings.
 After the last reading use is projected with the vehicle's rate belief.  Before the first it starts
 from zero at the in-service date, itself a range.
 """
@@ -12,19 +12,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from riskcheck.usage.belief import (
-    DRIFT,
-    LIFETIME_STALE,
-    YEAR_TO_YEAR,
-    Z_RANGE,
-    ClassFigures,
-    OwnEvidence,
-    RateBelief,
-    believe,
-    own_variance,
-)
+from riskcheck.usage.belief import Z_RANGE, ClassFigures, RateBelief, believe
 from riskcheck.usage.calendar import years_between
-from riskcheck.usage.slopes import DAYS_PER_YEAR, Floats, Ints, Series, robust_rates
+from riskcheck.usage.evidence import own_rates
+from riskcheck.usage.slopes import DAYS_PER_YEAR, Floats, Ints, Series
 
 Range = tuple[Floats, Floats, Floats]
 # Keeps (vehicle, day) in one sortable number: room for days from about 970 to 4700 A.D.
@@ -65,17 +56,55 @@ class Meter:
         high = self._point(vehicle, day_hi, self.start.early, Z_RANGE)
         return np.minimum(low, middle), middle, np.maximum(high, middle)
 
+    def since(self, vehicle: Ints, day_lo: Floats, day_hi: Floats, today: float) -> Range:
+        """Use from a day in [day_lo, day_hi] to ``today``: (low, middle, high), (m,) each.
+
+        One habit carries a vehicle from its last reading on, so what it gained after that day is
+        taken at one pace; before the last reading the two ends err apart (in quadrature).
+        """
+        end = np.full(len(vehicle), today)
+        ends = self.at(vehicle, end, end)
+        begins = self.at(vehicle, day_lo, day_hi)
+        last = np.append(self.readings.day, np.nan)[self.readings.last_row()][vehicle]
+        middle = ends[1] - begins[1]
+        apart = (
+            middle - np.hypot(ends[1] - ends[0], begins[2] - begins[1]),
+            middle,
+            middle + np.hypot(ends[2] - ends[1], begins[1] - begins[0]),
+        )
+        paced = [
+            self._gain(vehicle, years_between(day, end), z, np.nan_to_num(years_between(last, day)))
+            for day, z in (
+                (np.fmax(day_hi, self.start.late[vehicle]), -Z_RANGE),
+                (np.fmax((day_lo + day_hi) / 2.0, self.start.middle[vehicle]), 0.0),
+                (np.fmax(day_lo, self.start.early[vehicle]), Z_RANGE),
+            )
+        ]
+        read_after = last > (day_lo + day_hi) / 2.0
+        unknown = ~np.isfinite(day_lo + day_hi)
+        low, mid, high = (
+            np.where(unknown, np.nan, np.maximum(np.where(read_after, one, other), 0.0))
+            for one, other in zip(apart, paced, strict=True)
+        )
+        return np.minimum(low, mid), mid, np.maximum(mid, high)
+
+    def _gain(self, vehicle: Ints, years: Floats, z: float, gap: Floats | float = 0.0) -> Floats:
+        """Use gained in ``years`` (m,) that begin ``gap`` years after (or end before) a reading."""
+        pace = self.belief.over(vehicle, np.broadcast_to(gap, years.shape), years)
+        return np.asarray(pace.at_z(z) * years, dtype=np.float64)
+
     def _point(self, vehicle: Ints, day: Floats, start_day: Floats, z: float) -> Floats:
         day_before, before, day_after, after = self._neighbours(vehicle, day, start_day)
         gap = years_between(day_before, day)
-        ahead = before + self.belief.gain(vehicle, gap, z)
+        ahead = before + self._gain(vehicle, gap, z)
         span = years_between(day_before, day_after)
         share = np.divide(gap, span, out=np.ones_like(gap), where=span > 0)
-        # Variance c^2 t (T - t) / T of the pinned walk, as a share of the whole gain.
-        unit = np.sqrt(np.maximum(share * (1.0 - share), 0.0) / np.maximum(span, 1e-9))
-        inside = before + (after - before) * (share + z * YEAR_TO_YEAR.value * unit)
+        inner = np.clip(share, 0.0, 1.0)
+        spread = np.sqrt(self.belief.habit.between_readings(vehicle, inner, span))
+        unit = np.divide(spread, span, out=np.zeros_like(gap), where=span > 0)
+        inside = before + (after - before) * (share + z * unit)
         inside = np.clip(inside, np.minimum(before, after), np.maximum(before, after))
-        back = self.belief.gain(vehicle, years_between(day, day_after), -z)
+        back = self._gain(vehicle, years_between(day, day_after), -z)
         behind = np.maximum(after - back, 0.0)
         has_before, has_after = np.isfinite(before), np.isfinite(after)
         value = np.where(has_before, np.where(has_after, inside, ahead), behind)
@@ -114,21 +143,9 @@ def meter(
     ``duty`` (n,) int groups, ``figures`` the policy's class figures, ``as_of_day`` a day number;
     readings later than that must have been left out by the caller.
     """
-    first, last = readings.first_row(), readings.last_row()
     padded_day = np.append(readings.day, np.nan)
-    padded_value = np.append(readings.value, np.nan)
-    start = start.not_after(padded_day[first])
-    since = np.maximum(as_of_day - padded_day[last], 0.0) / DAYS_PER_YEAR
-    covered = years_between(padded_day[first], padded_day[last])
-    life = years_between(start.middle, padded_day[last])
-    lifetime = np.divide(padded_value[last], life, out=np.full(len(life), np.nan), where=life > 0)
-    own = OwnEvidence(
-        rate=np.column_stack([robust_rates(readings), lifetime]),
-        variance=np.column_stack(
-            [
-                own_variance(covered, since),
-                own_variance(life, since) + DRIFT.value**2 * LIFETIME_STALE * life,
-            ]
-        ),
-    )
-    return Meter(readings, start, believe(own, duty, figures))
+    start = start.not_after(padded_day[readings.first_row()])
+    since = np.maximum(as_of_day - padded_day[readings.last_row()], 0.0) / DAYS_PER_YEAR
+    service = (start.early, start.middle, start.late)
+    own = own_rates(readings, service, figures)
+    return Meter(readings, start, believe(own, since, duty, figures))

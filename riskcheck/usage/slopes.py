@@ -1,8 +1,11 @@
 """Robust yearly rates from meter readings: the median of pair slopes, for all vehicles at once.
 
 Method: Theil (1950) and Sen (1968) as in ``scipy.stats.theilslopes``: the median of
-(y_j - y_i) / (t_j - t_i) over all pairs of readings taken on different days.  Half of the readings
+(y_j - y_i) / (t_j - t_i) over all pairs of readings taken on different days.  Half of the pairs
 may be wrong by any amount before the median follows them (29 % of the readings, strictly).
+
+Two readings taken close together say next to nothing of a year, so only pairs are asked that lie
+at least a quarter of the window apart.
 """
 
 from __future__ import annotations
@@ -18,6 +21,8 @@ Ints = NDArray[np.int64]
 DAYS_PER_YEAR = 365.2425
 # Pairs grow with the square of the readings: daily telematics are thinned to this many a vehicle.
 MOST_READINGS = 60
+# Pairs nearer to each other than this share of the window are left out.
+LEAST_APART = 0.25
 
 
 @dataclass(frozen=True)
@@ -79,17 +84,27 @@ def thinned(readings: Series, most: int = MOST_READINGS) -> Series:
     return series(readings.vehicle[keep], readings.day[keep], readings.value[keep], len(count))
 
 
-def pair_slopes(readings: Series) -> tuple[Ints, Floats]:
+def from_row(readings: Series, first: Ints) -> Series:
+    """The readings of each vehicle from row ``first`` (n,) on; -1 for a vehicle without any."""
+    keep = np.arange(len(readings.vehicle)) >= first[readings.vehicle]
+    start = np.concatenate([[0], np.cumsum(keep)])[readings.start].astype(np.int64)
+    return Series(readings.vehicle[keep], readings.day[keep], readings.value[keep], start)
+
+
+def pair_slopes(readings: Series, least_apart: float = 0.0) -> tuple[Ints, Floats]:
     """(vehicle, value gained per year) of every pair of readings taken on different days.
 
-    Returns two arrays (pairs,): vehicle index and slope in meter units a year.
+    Pairs nearer than ``least_apart`` of the time between a vehicle's first and last reading are
+    left out.  Returns two arrays (pairs,): vehicle index and slope in meter units a year.
     """
     later = readings.start[1:][readings.vehicle] - np.arange(len(readings.vehicle)) - 1
     first = np.repeat(np.arange(len(later)), later)
     step = np.arange(len(first)) - np.repeat(np.cumsum(later) - later, later) + 1
     second = first + step
     days = readings.day[second] - readings.day[first]
-    apart = days > 0
+    padded = np.append(readings.day, np.nan)
+    span = padded[readings.last_row()] - padded[readings.first_row()]
+    apart = (days > 0) & (days >= least_apart * span[readings.vehicle[first]])
     first, second, days = first[apart], second[apart], days[apart]
     gain = readings.value[second] - readings.value[first]
     return readings.vehicle[first], gain / days * DAYS_PER_YEAR
@@ -109,7 +124,19 @@ def grouped_median(group: Ints, value: Floats, n_groups: int) -> Floats:
     return median
 
 
-def robust_rates(readings: Series) -> Floats:
+def robust_rates(readings: Series, least_apart: float = LEAST_APART) -> Floats:
     """Median of pair slopes per vehicle, (n,) meter units a year; NaN below two days read."""
-    vehicle, slope = pair_slopes(thinned(readings))
+    vehicle, slope = pair_slopes(thinned(readings), least_apart)
     return grouped_median(vehicle, slope, len(readings.count))
+
+
+def robust_levels(readings: Series, rate: Floats) -> Floats:
+    """What the meter showed on the day of each vehicle's first reading, by the line, (n,).
+
+    The median over all readings of value less ``rate`` (n,) times the years since the first one:
+    one wrong first reading of many does not move it.  A lone reading is taken as it stands.
+    """
+    padded = np.append(readings.day, np.nan)
+    years = (readings.day - padded[readings.first_row()][readings.vehicle]) / DAYS_PER_YEAR
+    slope = np.where(np.isfinite(rate), rate, 0.0)[readings.vehicle]
+    return grouped_median(readings.vehicle, readings.value - slope * years, len(readings.count))

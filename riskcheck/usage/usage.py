@@ -17,7 +17,7 @@ from riskcheck.usage.calendar import (
     seasonal_total,
     to_dates,
 )
-from riskcheck.usage.clocks import Clock, SeasonClock
+from riskcheck.usage.clocks import Clock
 from riskcheck.usage.meter import Range
 from riskcheck.usage.slopes import Floats, Ints
 from riskcheck.vocabulary import ClockName
@@ -44,8 +44,8 @@ class Usage:
         return self.by_name[clock].at(everyone, today, today)
 
     def rates(self, clock: ClockName) -> Floats:
-        """Use a year at the 10, 30, 50, 70 and 90 % points of the belief, (n, 5) floats."""
-        return self.by_name[clock].rates()
+        """Next year's use at the 10, 30, 50, 70 and 90 % points of the belief, (n, 5) floats."""
+        return self.by_name[clock].ahead(np.ones(1))[:, :, 0]
 
     def at(
         self,
@@ -71,30 +71,24 @@ class Usage:
     ) -> Range:
         """Use of vehicle ``vehicle_index[j]`` from a date in [dates_lo[j], dates_hi[j]] to today.
 
-        As ``at``.  Time between two dates is exact, however vague the in-service date is, since
-        the same in-service date stands behind both; other clocks differ by their whole ranges.
+        As ``at``; never below 0.  What stands behind both ends (an in-service date, a habit, a
+        share of the miles) is the same then and now, so the range is of what happened between.
         """
         index = np.asarray(vehicle_index, dtype=np.int64)
-        now = [edge[index] for edge in self.now(clock)]
-        early, late = days(dates_lo), days(dates_hi)
-        kind = self.by_name[clock]
-        if isinstance(kind, SeasonClock):
-            low, middle, high = kind.between(early, late, self.as_of_day)
-            longest = np.where(np.isnan(now[2]), np.inf, now[2])
-            return np.minimum(low, longest), np.minimum(middle, longest), np.minimum(high, longest)
-        then = kind.at(index, early, late)
-        return now[0] - then[2], now[1] - then[1], now[2] - then[0]
+        clock_of = self.by_name[clock]
+        return clock_of.since(index, days(dates_lo), days(dates_hi), self.as_of_day)
 
     def ahead(self, clock: ClockName, months: Floats) -> Floats:
-        """Use gained in the ``months`` (k,) after today, at the five rate points: (n, 5, k).
+        """Use gained in the ``months`` (k,) after today, at the five points: (n, 5, k).
 
         Seasonal clocks gain by their month profile, the others evenly.  Months may be fractions.
+        A part of a year scatters more about the habit than a year, several years less.
         """
         profile = self.by_name[clock].profile
         start = month_position(np.array([self.as_of_day]))
         gained = seasonal_total(start + np.asarray(months, dtype=np.float64), profile)
         years = gained - seasonal_total(start, profile)
-        return self.rates(clock)[:, :, None] * years
+        return self.by_name[clock].ahead(np.asarray(years, dtype=np.float64))
 
     def date_of(self, clock: ClockName, vehicle_index: Ints, gain: Floats) -> Dates:
         """Date on which each vehicle has gained ``gain`` (m,) more use at its middle rate.

@@ -8,13 +8,22 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import theilslopes
 
-from riskcheck.usage.slopes import DAYS_PER_YEAR, grouped_median, robust_rates, series, thinned
+from riskcheck.usage.slopes import (
+    DAYS_PER_YEAR,
+    LEAST_APART,
+    from_row,
+    grouped_median,
+    robust_levels,
+    robust_rates,
+    series,
+    thinned,
+)
 
 
-def one_vehicle(day: list[float], value: list[float]) -> float:
+def one_vehicle(day: list[float], value: list[float], least_apart: float = LEAST_APART) -> float:
     n = len(day)
     read = series(np.zeros(n, dtype=np.int64), np.array(day), np.array(value), 1)
-    return float(robust_rates(read)[0])
+    return float(robust_rates(read, least_apart)[0])
 
 
 @settings(max_examples=200, deadline=None)
@@ -33,7 +42,55 @@ def test_the_rate_is_the_theil_sen_slope_of_the_readings(rows):
         assert np.isnan(one_vehicle(day, value))
         return
     expected = theilslopes(value, day).slope * DAYS_PER_YEAR
+    assert one_vehicle(day, value, 0.0) == pytest.approx(expected, rel=1e-9, abs=1e-9)
+    span = max(day) - min(day)
+    far = [
+        (value[j] - value[i]) / (day[j] - day[i])
+        for i in range(len(day))
+        for j in range(len(day))
+        if day[j] - day[i] >= span / 4
+    ]
+    expected = np.median(far) * DAYS_PER_YEAR
     assert one_vehicle(day, value) == pytest.approx(expected, rel=1e-9, abs=1e-9)
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    st.integers(5, 20),
+    st.randoms(use_true_random=False),
+    st.integers(-10_000_000, 10_000_000),
+)
+def test_one_absurd_reading_leaves_the_rate_among_those_of_the_right_readings(n, random, wrong):
+    """The stated bound: of five or more evenly spaced readings one may be wrong by anything, and
+    the rate still lies between the least and the greatest rate of two right readings (brute force).
+    """
+    day = [90.0 * i for i in range(n)]
+    value = [40.0 * d + random.uniform(-400, 400) for d in day]
+    bad = random.randrange(n)
+    pairs = [
+        (value[j] - value[i]) / (day[j] - day[i])
+        for i in range(n)
+        for j in range(i + 1, n)
+        if bad not in (i, j) and day[j] - day[i] >= LEAST_APART * day[-1]
+    ]
+    value[bad] = float(wrong)
+    rate = one_vehicle(day, value) / DAYS_PER_YEAR
+    assert min(pairs) - 1e-9 <= rate <= max(pairs) + 1e-9
+
+
+def test_the_line_tells_what_a_wrong_first_reading_should_have_been():
+    """Worked by hand: 10 a day from 5,000 on; the first reading says 90,000."""
+    day = np.array([0.0, 100.0, 200.0, 300.0, 400.0])
+    value = np.array([90_000.0, 6_000.0, 7_000.0, 8_000.0, 9_000.0])
+    read = series(np.zeros(5, dtype=np.int64), day, value, 1)
+    assert robust_levels(read, robust_rates(read))[0] == pytest.approx(5_000)
+
+
+def test_readings_from_a_row_on():
+    vehicle, day = np.array([0, 0, 0, 2, 2]), np.array([1.0, 2.0, 3.0, 4.0, 5.0])
+    kept = from_row(series(vehicle, day, day * 10, 3), np.array([1, -1, 4]))
+    np.testing.assert_array_equal(kept.day, [2.0, 3.0, 5.0])
+    np.testing.assert_array_equal(kept.start, [0, 2, 2, 3])
 
 
 def test_one_wild_reading_of_five_does_not_move_the_rate():
