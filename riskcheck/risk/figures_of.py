@@ -11,6 +11,7 @@ from riskcheck.risk import act_by
 from riskcheck.risk.beliefs import Floats, LifeBelief, ShareBelief
 from riskcheck.risk.histories import Histories
 from riskcheck.risk.life import Posterior, posterior
+from riskcheck.risk.side_by_side import in_order
 from riskcheck.risk.unrevealed import LOOKBACK, years_present
 
 MONTHS_FIXED = (0.0, 1.0, 3.0, 6.0, 12.0)
@@ -108,12 +109,10 @@ def answer(belief: LifeBelief | ShareBelief, question: Question) -> Answer:
     _keep_freed_memory()
     rows, alternatives = question.histories.prior.shape
     size = max(1, NODES_AT_ONCE // (alternatives * belief.nodes * 5))
-    parts = [
-        _life_answer(belief, question.part(slice(start, start + size)))
-        for start in range(0, rows, size)
-    ]
+    parts = [slice(start, start + size) for start in range(0, rows, size)]
+    answers = in_order(lambda part: _life_answer(belief, question.part(part)), parts)
     return Answer(
-        **{f.name: np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(Answer)}
+        **{f.name: np.concatenate([getattr(a, f.name) for a in answers]) for f in fields(Answer)}
     )
 
 
