@@ -8,8 +8,10 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from usage_frames import FROST, dates, vehicles
+from usage_frames import FROST, dates, events, policy, readings, vehicles
 
+from riskcheck import rulebook
+from riskcheck.usage import clocks
 from riskcheck.usage.calendar import (
     day_of_position,
     days,
@@ -85,3 +87,38 @@ def test_a_model_year_alone_spans_two_years_about_it():
 def test_an_in_service_date_beats_the_model_year():
     fleet = vehicles(in_service_lo=["2018-11-03"], in_service_hi=["2018-11-03"], model_year=[2019])
     assert [str(to_dates(day)[0]) for day in in_service(fleet)] == ["2018-11-03"] * 3
+
+
+@pytest.mark.parametrize("name", ["monthly_winter", "monthly_cold_starts"])
+def test_the_shipped_profiles_gain_one_year_in_twelve_months(name):
+    """Any twelve months hold every month once, leap years and days in mid-month included."""
+    profile = np.array(getattr(rulebook.load(rulebook.shipped_dir()).policy, name))
+    assert profile.sum() == pytest.approx(1.0, abs=1e-12)
+    assert (profile >= 0.0).all()
+    day = days(dates("2023-10-17", "2024-02-29", "2024-03-01", "2023-12-31", "2026-07-04"))
+    start = month_position(day)
+    gained = seasonal_total(start + 12.0, profile) - seasonal_total(start, profile)
+    np.testing.assert_allclose(gained, 1.0, atol=1e-9)
+
+
+def test_a_leap_day_carries_its_share_of_february():
+    """February gives 0.20: a day of 2024 gives 0.20/29 of a year, one of 2023 0.20/28."""
+    day = days(dates("2024-02-28", "2024-03-01", "2023-02-28", "2023-03-01"))
+    total = seasonal_total(month_position(day), PROFILE)
+    assert total[1] - total[0] == pytest.approx(2 * 0.20 / 29)
+    assert total[3] - total[2] == pytest.approx(0.20 / 28)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.dates(dt.date(2020, 1, 1), dt.date(2030, 12, 31)), st.integers(0, 24))
+def test_use_ahead_from_any_day_is_the_sum_of_its_days(as_of, months):
+    """Brute force day by day from a day in mid-month to the same share of a later month."""
+    fleet = vehicles(in_service_lo=["2018-10-01"], in_service_hi=["2018-10-01"])
+    known = clocks(fleet, readings([]), events([]), policy(), as_of)  # type: ignore[arg-type]
+    ahead = float(known.ahead("winters", np.array([float(months)]))[0, 2, 0])
+    position = float(month_position(days(np.array([as_of], dtype="datetime64[D]")))[0])
+    last = float(day_of_position(np.array([position + months]))[0])
+    epoch = dt.date(1970, 1, 1)
+    whole = [epoch + dt.timedelta(days=i) for i in range((as_of - epoch).days, int(last))]
+    part = share_of(epoch + dt.timedelta(days=int(last))) * (last - int(last))
+    assert ahead == pytest.approx(sum(map(share_of, whole)) + part, abs=1e-6)
