@@ -36,7 +36,7 @@ def told(spread):
 
 
 def wreck(shop, **changes):
-    """0.8 re-tightened for 50 (40 to 70); 0.2 lost: 5,000 (3,000 to 9,000), 4 (2 to 6) days, tow."""
+    """0.8 re-tightened: 50 (40 to 70); 0.2 lost: 5,000 (3,000 to 9,000), 4 (2 to 6) days, tow."""
     return shop.hazard(
         outcomes=[
             {"name": "tightened", "share": {**ONE, "value": 0.8}, "cost": ranged(50, 40, 70),
@@ -146,7 +146,7 @@ def test_a_hidden_fault_found_costs_by_the_chance_of_turning_costly(shop, months
 
 
 def test_a_hidden_fault_not_found_costs_by_its_expected_years(shop):
-    """W lies below L·present and above it less one look of 60; the year's chance bounds the loss."""
+    """W lies between what is averted and that less one look of 60."""
     for _, row in rows(shop, hidden(shop), [6.0, 12.0]).iterrows():
         assert 0.0 < row["x_loss_chance"] < row["probability"]
         averted = FAILURE * row["x_loss_chance"]
