@@ -99,6 +99,7 @@ def _exposures(dice: np.random.Generator, cars: pd.DataFrame) -> pd.DataFrame:
                     "p_harm": float(10 ** dice.uniform(-7, -3)),
                     "probability_now": float(dice.uniform(0.0, 0.6)),
                     "x_now_low": 0.1,
+                    "exposed_weight": 1.0,
                     "x_now_high": 0.7,
                     "x_look_with": "",
                     "severity": str(dice.choice(["I", "II", "III", "IV"])),
