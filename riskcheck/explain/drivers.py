@@ -71,15 +71,22 @@ def drivers_of(hazard: Hazard, row: Row, stand: Stand) -> tuple[Driver, ...]:
     return tuple(sorted(told, key=lambda one: -abs(math.log(one.times))))
 
 
-def unknowns_of(hazard: Hazard, stand: Stand) -> tuple[Unknown, ...]:
+def unknowns_of(hazard: Hazard, row: Row, stand: Stand) -> tuple[Unknown, ...]:
     """What spreads the load, as standard deviations of its logarithm."""
+    factors = [
+        Unknown("factor", f.multiplier.range, "1", _log_deviation(f.multiplier), f.finding)
+        for f in _acting(hazard, row)
+    ]
     if not isinstance(hazard.life, WeibullLife):
-        return (Unknown("share", hazard.life.share.range, hazard.life.share.unit, 1.0),)
+        share = hazard.life.share
+        own = Unknown("share", share.range, share.unit, _log_deviation(share))
+        return _widest([own, *factors])
     clock, shape = hazard.life.clocks[stand.lead], hazard.life.shape
     power = shape.value
     by_shape = abs(math.log(stand.through)) * (shape.range[1] - shape.range[0]) / (2.0 * Z_95)
     by_b10 = power * _log_deviation(clock.b10)
-    found = [Unknown("life", clock.b10.range, clock.b10.unit, math.hypot(by_b10, by_shape))]
+    life = Unknown("life", clock.b10.range, clock.b10.unit, math.hypot(by_b10, by_shape))
+    found = [life, *factors]
     if stand.use is not None:
         low, high = (max(float(edge), 1e-9) for edge in stand.use[stand.lead])
         spread = power * math.log(high / low) / (2.0 * Z_95)
@@ -90,6 +97,10 @@ def unknowns_of(hazard: Hazard, stand: Stand) -> tuple[Unknown, ...]:
         mean = weight * float(kept.mean())
         spread = math.sqrt(weight * float((kept**2).mean()) - mean**2)
         found.append(Unknown("renewed", (weight, weight), "1", spread))
+    return _widest(found)
+
+
+def _widest(found: list[Unknown]) -> tuple[Unknown, ...]:
     told = [one for one in found if one.spread >= LEAST_SPREAD]
     return tuple(sorted(told, key=lambda one: -one.spread))
 
@@ -107,24 +118,27 @@ def _power(hazard: Hazard) -> float:
 
 def _conditions(hazard: Hazard, row: Row) -> Iterator[Driver]:
     """Acting factors, centred on the population of the B10, and what the others' absence does."""
-    acting = set(str(row["x_factors"] or "").split("; "))
-    groups: dict[tuple[str, str], list[Factor]] = {}
-    for factor in hazard.factors:
-        groups.setdefault((factor.acts, factor.group), []).append(factor)
     told = always = 1.0
-    for (acts, _), factors in groups.items():
-        held = [factor for factor in factors if factor.finding in acting]
-        if not held:
-            continue
-        most = max(held, key=lambda factor: factor.multiplier.value)
-        centre = 1.0 + sum(f.share.value * (f.multiplier.value - 1.0) for f in factors)
+    for most in _acting(hazard, row):
+        alike = [f for f in hazard.factors if (f.acts, f.group) == (most.acts, most.group)]
+        centre = 1.0 + sum(f.share.value * (f.multiplier.value - 1.0) for f in alike)
         times = most.multiplier.value / centre
         told *= times
-        always *= times if acts == "always" else 1.0
+        always *= times if most.acts == "always" else 1.0
         yield Driver("factor", most.finding, times)
     rest = float(row["x_m"]) / told
     if rest > 0.0:
         yield Driver("capped" if always > CAP else "elsewhere", "", rest)
+
+
+def _acting(hazard: Hazard, row: Row) -> list[Factor]:
+    """The strongest acting factor of each group."""
+    acting = set(str(row["x_factors"] or "").split("; "))
+    groups: dict[tuple[str, str], list[Factor]] = {}
+    for factor in hazard.factors:
+        if factor.finding in acting:
+            groups.setdefault((factor.acts, factor.group), []).append(factor)
+    return [max(held, key=lambda factor: factor.multiplier.value) for held in groups.values()]
 
 
 def _looked(hazard: Hazard, stand: Stand) -> Iterator[Driver]:

@@ -168,7 +168,7 @@ def _hazard_view(
         if_it_applies=weighing.if_it_applies_of(row, case.horizon_months),
         by_look=weighing.by_look_of(row, hazard),
         drivers=() if stand is None else drivers.drivers_of(hazard, row, stand),
-        unknowns=() if stand is None else drivers.unknowns_of(hazard, stand),
+        unknowns=() if stand is None else drivers.unknowns_of(hazard, row, stand),
         curve=_curve(case, hazard, row, place),
         waits=weighing.waits_of(row, case.horizon_months),
         choices=weighing.choices_of(row, hazard, questions),

@@ -176,7 +176,8 @@ class Unknown:
     """One thing that makes the range wide: its 90 % range, unit, and the spread it gives.
 
     life (how long such parts last) | share (of day-one faults) | use (of this vehicle, up to today)
-    | renewed (whether it was, before the record; the range is the weight).  ``spread``: standard
+    | renewed (whether it was, before the record; the range is the weight) | factor (how much the
+    finding ``of`` does).  ``spread``: standard
     deviation of the logarithm of the load.
     """
 
@@ -184,6 +185,7 @@ class Unknown:
     range: tuple[float, float]
     unit: str
     spread: float
+    of: str = ""
 
 
 @dataclass(frozen=True)

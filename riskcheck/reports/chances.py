@@ -39,10 +39,13 @@ def form(row: Row) -> Form:
     return "wide" if _informs_nobody(_overall(row)) else "plain"
 
 
-def chance(row: Row, hazard: Hazard, months: int, of: int | None = None) -> str:
+def chance(
+    row: Row, hazard: Hazard, months: int, of: int | None = None, *, look: bool = True
+) -> str:
     """The chance by the horizon, ``months`` ahead, in one clause.
 
-    ``of``: the denominator of the whole message, where it holds further figures.
+    ``of``: the denominator of the whole message, where it holds further figures; ``look``: whether
+    to say as well what a look today would find or tell.
     """
     of = of or denominator([row], hazard)
     match form(row):
@@ -56,10 +59,12 @@ def chance(row: Row, hazard: Hazard, months: int, of: int | None = None) -> str:
                 return f"it most likely applies (to {applies_to(row, of)}); {known}"
             return f"not known whether it applies: it does to {applies_to(row, of)}; {known}"
         case "wide":
-            return f"how likely is not known ({why_wide(row, hazard)}); {what_tells(hazard)}"
+            tells = f"; {what_tells(hazard)}" if look else ""
+            return f"how likely is not known ({why_wide(row, hazard)}){tells}"
         case _:
             many = _frequency(_overall(row), of, "like it")
-            return f"{many} within {words.period(months)}{_look_clause(row, hazard, of)}"
+            found = _look_clause(row, hazard, of) if look else ""
+            return f"{many} within {words.period(months)}{found}"
 
 
 def most_likely_applies(row: Row) -> bool:
@@ -94,7 +99,7 @@ def why_wide(row: Row, hazard: Hazard) -> str:
         seen = f"last seen good on {looked}" if looked else "no look on file"
         reasons.append(seen)
     if row["x_unseen"] > 0.0:
-        reasons.append("perhaps renewed before our record begins")
+        reasons.append("perhaps renewed before our record")
     if row["x_use_wide"] > 0.0:
         reasons.append("its use known only roughly")
     return ", ".join(reasons) or "such parts differ widely in how long they last"

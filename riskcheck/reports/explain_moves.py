@@ -117,6 +117,9 @@ def _unknown(view: HazardView, unknown: Unknown) -> str:
         case "share":
             few, many = (words.count_of(edge, of) for edge in unknown.range)
             return f"jobs differ in how often it is left behind (on {few} to {many} of {of:,})"
+        case "factor":
+            finding = view.hazard.findings[unknown.of].says.rstrip(".")
+            return f"how much it does that {finding} is a range itself (times {low} to {high})"
         case "use":
             return f"its use up to today is known only as {low} to {high} {unknown.unit}"
         case _:

@@ -108,7 +108,7 @@ def short(view: HazardView, months: int, *, later: bool = False, audience: str =
     row = view.row
     if row["evidence"] == "confirmed":
         return f"found on this vehicle. {owner.urgency(row, view.hazard)}"
-    told = chances.chance(row, view.hazard, months, denominator(view))
+    told = chances.chance(row, view.hazard, months, denominator(view), look=not later)
     if chances.form(row) == "none":
         return words.STATUS_WORDS[row["status"]]
     if later:

@@ -192,10 +192,10 @@ def not_now(run: Run) -> Sheet:
     columns = [
         Column("Vehicle", 26, wrap=True),
         Column("What could be wrong", 36, wrap=True),
-        Column("Status", 16),
+        Column("Status", 16, wrap=True),
         Column("Chance", 42, wrap=True),
         Column("Why not now", 38, wrap=True),
-        Column("No later than", 20),
+        Column("When", 20, wrap=True),
         Column("Hazard", 26),
     ]
     return Sheet("Not now", columns, rows, title=(

@@ -23,8 +23,8 @@ from riskcheck.sheets import one_line, replace_file
 TEMPLATES = Path(__file__).with_name("templates") / "page"
 LONGEST_NAME = 160
 # Lines of a section that go on paper (others: 6), so that a vehicle fits on two sheets.
-ON_PAPER = {"changes": 2, "record": 3, "limits": 2, "proof": 2, "rules": 3, "figures": 4,
-            "evidence": 5, "choices": 9}  # fmt: skip
+ON_PAPER = {"changes": 2, "record": 3, "limits": 2, "proof": 2, "rules": 2, "figures": 3,
+            "evidence": 5, "choices": 9, "moves": 4}  # fmt: skip
 
 
 @dataclass(frozen=True)

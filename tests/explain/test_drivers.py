@@ -98,7 +98,7 @@ def test_drivers_multiply_to_the_multiplier_and_stand_largest_first() -> None:
 
 
 def test_each_unknown_is_there_only_where_it_is_one() -> None:
-    sure = unknowns_of(HOSE, stand(HOSE, 12.0))
+    sure = unknowns_of(HOSE, ROW, stand(HOSE, 12.0))
     assert [one.code for one in sure] == ["life"]
     clock = HOSE.life.clocks[0]  # type: ignore[union-attr]
     assert sure[0].range == clock.b10.range
@@ -106,11 +106,20 @@ def test_each_unknown_is_there_only_where_it_is_one() -> None:
         HOSE, 12.0, renewed_at=np.linspace(5.5, 9.5, 5), renewed_weight=0.6,
         use=np.array([[8.0, 16.0]]),
     )  # fmt: skip
-    told = {one.code: one for one in unknowns_of(HOSE, unsure)}
+    told = {one.code: one for one in unknowns_of(HOSE, ROW, unsure)}
     assert set(told) == {"life", "use", "renewed"}
     assert told["use"].range == (8.0, 16.0)
     # By hand: β·ln(16/8) over the 3.29 deviations between 5 and 95 %.
     shape = HOSE.life.shape.value  # type: ignore[union-attr]
     assert told["use"].spread == pytest.approx(shape * math.log(2.0) / 3.289707, rel=1e-6)
     share = HAZARDS["replacement-heater-no-ground"]
-    assert [u.code for u in unknowns_of(share, stand(HOSE, 1.0))] == ["share"]
+    assert [u.code for u in unknowns_of(share, ROW, stand(HOSE, 1.0))] == ["share"]
+
+
+def test_how_much_a_factor_does_is_an_unknown_too() -> None:
+    factor = next(one for one in HOSE.factors if one.multiplier.range[0] < one.multiplier.range[1])
+    told = unknowns_of(HOSE, ROW | {"x_factors": factor.finding}, stand(HOSE, 12.0))
+    own = next(one for one in told if one.code == "factor")
+    low, high = factor.multiplier.range
+    assert (own.of, own.range) == (factor.finding, (low, high))
+    assert own.spread == pytest.approx(math.log(high / low) / 3.289707, rel=1e-6)

@@ -144,7 +144,7 @@ def check(vehicle: dict[str, Any], path: str, text: str) -> str:
             assert dollars(abs(wait["usd"])) in text, (path, text)
         return "waits"
     if steps[2] in ("short", "later"):
-        check_short(hazard, text, of)
+        check_short(hazard, text, of, look=steps[2] == "short")
         return "short"
     if steps[2] == "exposure":
         value = at(vehicle, path)
@@ -160,7 +160,7 @@ def check(vehicle: dict[str, Any], path: str, text: str) -> str:
     return steps[2]
 
 
-def check_short(hazard: dict[str, Any], text: str, of: int) -> None:
+def check_short(hazard: dict[str, Any], text: str, of: int, *, look: bool) -> None:
     if hazard["exposure"]["evidence"] == "confirmed":
         assert text.startswith("found on this vehicle")
     if hazard["exposure"]["evidence"] == "confirmed" or not hazard["chances"]:
@@ -174,9 +174,9 @@ def check_short(hazard: dict[str, Any], text: str, of: int) -> None:
         return
     assert chance_words(told, of)[0] in text
     assert chance_words(told, of)[1] in text
-    if sure(hazard) and hazard["by_look"]:
-        look = hazard["by_look"]
-        span = f"{many(look['p'], of)} ({many(look['low'], of)} to {many(look['high'], of)})"
+    if look and sure(hazard) and hazard["by_look"]:
+        share = hazard["by_look"]
+        span = f"{many(share['p'], of)} ({many(share['low'], of)} to {many(share['high'], of)})"
         assert (
             text.split("a look today would find it on ")[1].removeprefix("about ").startswith(span)
         )

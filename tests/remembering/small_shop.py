@@ -21,7 +21,7 @@ PEOPLE = {
 }
 VEHICLES = [
     # unit, VIN, customer, year, in service, odometer, timing drive, interference
-    ("V1", "0S7SS9D40EA100001", "C1", 2012, "2012-05-01", 148000, "dry belt", "yes"),
+    ("V1", "0S7SS9D40EA100001", "C1", 2004, "2004-05-01", 148000, "dry belt", "yes"),
     ("V2", "0S7SS9D40EA100002", "C1", 2013, "2013-06-01", 126000, "dry belt", "yes"),
     ("V3", "0S7SS9D40EA100003", "C2", 2009, "2009-03-01", 171000, "chain", "yes"),
     ("V4", "0S7SS9D40EA100004", "C2", 2015, "2015-02-01", 88000, "dry belt", "no"),

@@ -71,7 +71,7 @@ def test_five_in_a_hundred_without_it_force_the_low_end_to_nought() -> None:
     [
         ({}, ["no look on file"]),
         ({"x_last_good_look": "2019-03-02"}, ["last seen good on 2019-03-02"]),
-        ({"x_unseen": 0.6}, ["no look on file", "perhaps renewed before our record begins"]),
+        ({"x_unseen": 0.6}, ["no look on file", "perhaps renewed before our record"]),
         ({"x_use_wide": 1.0}, ["no look on file", "its use known only roughly"]),
     ],
 )
