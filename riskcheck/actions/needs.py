@@ -28,7 +28,10 @@ def needs(rows: pd.DataFrame, known: Known, hazards: Mapping[str, Hazard]) -> pd
     later: not now.  Looks are put together per vehicle where they are ranked: a row that is
     only part of such a visit shares its need.
 
-    ``rows``: vehicle_id, hazard_id, tier (1 to 7), evidence, x_tier_reason.
+    What is due before the appointment, or is a look that was called for although the vehicle is
+    booked in, does not wait for it.
+
+    ``rows``: vehicle_id, hazard_id, tier (1 to 7), evidence, x_tier_reason, act_by_date (ISO).
     """
     tier = rows["tier"].astype(float)
     grave = rows["hazard_id"].map({h.id: h.severity.people in GRAVE for h in hazards.values()})
@@ -40,10 +43,12 @@ def needs(rows: pd.DataFrame, known: Known, hazards: Mapping[str, Hazard]) -> pd
     reason = rows["x_tier_reason"]
     coming = rows["vehicle_id"].isin(known.coming_in.index) | reason.eq("already_coming_in")
     people = tier == PEOPLE_TIER
+    booked = pd.to_datetime(rows["vehicle_id"].astype(object).map(known.coming_in.to_dict()))
+    in_time = ~(pd.to_datetime(rows["act_by_date"]) < booked) & ~(people & only_look)
     steps = [
         (tier == STOP_TIER, "safety"),
         (tier == OURS_TIER, "ours"),
-        (coming & (tier < NOT_NOW_TIER), "coming_in"),
+        (coming & in_time & (tier < NOT_NOW_TIER), "coming_in"),
         (coming & reason.isin(("already_coming_in", "in_combined_look", *NEXT_VISIT)), "coming_in"),
         (people & grave & told, "safety"),
         (grave & (tier < FIND_OUT_TIER) & refused, "declined"),

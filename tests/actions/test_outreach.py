@@ -106,6 +106,20 @@ def test_every_ranked_exposure_ends_somewhere() -> None:
     assert set(plan.coming_in["vehicle_id"]) == {"V2"}
 
 
+def test_what_is_due_before_the_appointment_does_not_wait_for_it() -> None:
+    """Booked in on 1 October: a belt due in September and a look that was called for are told."""
+    frame = exposures(
+        ("V2", "C1", 4, BELT),
+        ("V2", "C1", 4, BATTERY),
+        ("V2", "C1", 3, HOSE),
+        ("V2", "C1", 3, BELT),
+    )
+    frame["act_by_date"] = ["2026-09-30", "2026-10-01", "2026-11-01", "2026-11-01"]
+    plan = plan_outreach(frame, known(coming="V2"), BOOK)
+    assert plan.rows[["hazard_id", "tier"]].values.tolist() == [[BELT, 4], [HOSE, 3]]
+    assert plan.coming_in[["hazard_id", "tier"]].values.tolist() == [[BATTERY, 4], [BELT, 3]]
+
+
 def test_people_are_called_before_money_whatever_the_order_of_the_last_list() -> None:
     frame = exposures(("A", "C1", 4, BELT), ("B", None, 3, HOSE), ("C", None, 2, HOSE))
     plan = plan_outreach(frame, known(), BOOK)

@@ -145,7 +145,7 @@ def test_dates_and_odometers_lie_ahead_and_say_why(assessment, rows):
 
 
 def test_a_found_hidden_fault_costs_by_the_time_it_is_left(assessment, at_horizon):
-    """A constant yearly rate: the loss is the rate times the years, less interest on the job."""
+    """A constant yearly rate κ: C_f·(1 − exp(−κt)), less the interest on the job."""
     interest = assessment.rulebook.policy.deferral_rate.value
     for months in HORIZONS:
         rows = at_horizon[months]
@@ -154,10 +154,11 @@ def test_a_found_hidden_fault_costs_by_the_time_it_is_left(assessment, at_horizo
         yearly = found["hazard_id"].map(
             lambda name: assessment.rulebook.hazards[name].becomes_costly_per_year.value
         )
-        loss = yearly * found["cost_if_fails"] - interest * found["cost_to_prevent"]
         for name, left in (("wait_month", 1), ("x_wait_6", 6), ("net_benefit", months)):
-            np.testing.assert_allclose(found[name], loss * left / 12.0, rtol=1e-9)
-        chance = np.minimum(yearly * months / 12.0, 1.0)
+            loss = found["cost_if_fails"] * (1.0 - np.exp(-yearly * left / 12.0))
+            loss -= interest * found["cost_to_prevent"] * left / 12.0
+            np.testing.assert_allclose(found[name], loss, rtol=1e-9)
+        chance = 1.0 - np.exp(-yearly * months / 12.0)
         np.testing.assert_allclose(found["x_loss_chance"], chance, rtol=1e-9)
 
 
