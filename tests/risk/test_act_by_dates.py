@@ -118,6 +118,21 @@ def test_the_harm_line_is_reached_when_the_chance_gathered_reaches_it(shop, age,
     assert found == pytest.approx(days, rel=within)
 
 
+@pytest.mark.parametrize(("looked", "since"), [(6.0, 3.0), (9.0, 2.05), (12.0, 1.5)])
+def test_what_has_gathered_since_the_last_look_counts(shop, looked, since):
+    """Most of the tenth of a year is behind: some weeks are left.
+
+    The past is integrated over nine points, a hundredth too much at most: up to three days early.
+    """
+    back = pd.Timestamp(shop.as_of) - pd.Timedelta(days=round(365.25 * since))
+    happened = shop.events(("V0", str(back)[:10], "hose", "checked_good"))
+    row = rows(shop, hose(shop), [looked + since], happened).iloc[0]
+    left = due_day(shop, looked, 1e-5, 1e-4) - 365.25 * since
+    assert 20.0 < left < 100.0
+    found = (pd.Timestamp(row["x_people_due_date"]) - pd.Timestamp(shop.as_of)).days
+    assert left - 3.3 <= found <= left + 0.2
+
+
 @pytest.mark.parametrize("age", [6.0, 9.0, 12.0])
 def test_a_look_is_due_when_what_it_would_have_saved_equals_its_price(shop, age):
     """Costly at 0.01 a year (hardly fading) at 6,000: 60 $ a year against a look of 60 $."""
@@ -205,3 +220,13 @@ def test_the_horizons_w_knows_the_spread_of_the_pace(shop):
     used = float((np.diff(years) * (alive[1:] + alive[:-1]) / 2).sum())
     expected = 5_100.0 * row["probability"] - 72.0 * used
     assert row["net_benefit"] == pytest.approx(expected, abs=0.25)
+
+
+def test_a_record_is_doubted_below_one_in_a_hundred(shop):
+    """The chance of having got this far, as printed, against 0.01 (the project's own rule)."""
+    table = rows(shop, shop.hazard(harm={}), np.linspace(23.0, 31.0, 1601).tolist())
+    odd = table["x_surprise_chance"] < 0.01
+    assert (table["findings"].str.contains("record_conflict") == odd).all()
+    near = table["x_surprise_chance"]
+    assert near.between(0.00995, 0.01, inclusive="left").any()
+    assert near.between(0.01, 0.01005).any()

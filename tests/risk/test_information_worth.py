@@ -14,7 +14,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from riskcheck.risk.asking import values, worth
+from riskcheck.reasoning.reasoned import VehicleWorlds
+from riskcheck.risk.asking import best_questions, values, worth
 
 # Dry, wet, soaking: chance and what drilling pays, in thousands.
 WELL = np.array([0.5, 0.3, 0.2]), np.array([-70.0, 50.0, 200.0])
@@ -80,3 +81,20 @@ def test_worth_is_that_of_a_tree_searched_by_hand(seed, answers):
     best = max(sum(weight[w] * value[plan[said[w]], w] for w in range(n)) for plan in plans)
     alone = max(float(weight @ row) for row in value)
     assert asked(weight, value, said) == pytest.approx(max(best - alone, 0.0), abs=1e-9)
+
+
+@pytest.mark.parametrize(("tilt", "facts", "least"), [(0.005, "a", 0.30), (1e-5, "a; b", 60.0)])
+def test_a_pair_is_named_only_where_no_single_answer_is_worth_half_a_cent(tilt, facts, least):
+    """Exposed where two answers differ; the first tilts the odds to 0.5 + d or 0.5 - d.
+
+    W 1,000, look 60, bench 120: looking and fixing are worth 440 alike unasked, and 120·d apart on
+    either answer, so the first answer is worth 60·d; both tell all: 0.5·1,000 - 440 = 60.
+    """
+    weight = np.array([0.25 - tilt / 2, 0.25 + tilt / 2, 0.25 - tilt / 2, 0.25 + tilt / 2])
+    worlds = VehicleWorlds(
+        vehicle=np.zeros(4, dtype=np.int64), exposed=np.array([False, True, True, False]),
+        weight=weight, answers={"a": np.array([0, 0, 1, 1]), "b": np.array([0, 1, 0, 1])},
+    )  # fmt: skip
+    asked_ = best_questions(worlds, np.array([1000.0]), 60.0, 120.0)
+    assert asked_.facts == [facts]
+    assert asked_.worth[0] == pytest.approx(least, rel=1e-4)
