@@ -37,7 +37,7 @@ def test_the_widest_cap_counts_where_downtimes_differ():
 
 
 def test_a_sure_event_leaves_nothing_for_cheaper_ones_of_its_group():
-    """Dearest first: 0.5·900, then 0.5·100 of the half that is left, and nothing after certainty."""
+    """Dearest first: 0.5·900, then 100 for sure in the half that is left, then nothing."""
     half = rows([0.5, 1.0, 0.7], [900.0, 100.0, 50.0], "engine", 1e9)
     assert together(half)["loss"].tolist() == pytest.approx([450.0 + 50.0])
     assert together(half)["chance"].tolist() == pytest.approx([1.0])
