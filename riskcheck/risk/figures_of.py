@@ -12,7 +12,7 @@ from riskcheck.risk.beliefs import Floats, LifeBelief, ShareBelief
 from riskcheck.risk.histories import Histories
 from riskcheck.risk.life import Posterior, posterior
 from riskcheck.risk.side_by_side import in_order
-from riskcheck.risk.unrevealed import LOOKBACK, years_present
+from riskcheck.risk.unrevealed import LOOKBACK, gathered_before, years_present
 
 MONTHS_FIXED = (0.0, 1.0, 3.0, 6.0, 12.0)
 MONTHS_FAR = (24.0, 36.0, 60.0, 96.0, 120.0)  # an act-by date further off than this is left blank
@@ -212,7 +212,7 @@ def _hidden(state: Posterior, q: Question, path: Floats) -> dict[str, Floats]:
     back = -since[:, None] * (1.0 - LOOKBACK)
     ahead = q.months / 12.0
     years = np.concatenate((back[:, :-1], np.broadcast_to(ahead, path.shape)), axis=1)
-    gone = act_by.running_integral(state.before, back)
+    gone = gathered_before(state.before, since)
     present, present_ahead = years_present(path, ahead, q.costly_a_year)
     gathered = np.concatenate((gone[:, :-1], gone[:, -1:] + present_ahead), axis=1)
     pace = np.concatenate((state.before[:, :-1], present), axis=1)

@@ -29,6 +29,7 @@ from riskcheck.risk.histories import Histories, gathered, seen_load
 GAUSS = 7  # within 6e-4 of 32 points for every shipped hazard up to three B10 lives
 _at, _own = legendre.leggauss(GAUSS)
 SHARES: Floats = (1.0 + _at) / 2.0  # of the time looked back on, where survival is worked out
+_SHARE_OWN: Floats = _own / 2.0
 LOOKBACK: Floats = np.concatenate(([0.0], SHARES, [1.0]))
 _fine_at, _fine_own = legendre.leggauss(64)
 _FINE, _FINE_OWN = (1.0 + _fine_at) / 2.0, _fine_own / 2.0
@@ -137,6 +138,19 @@ def _present_before(
         present[..., place + 1] = stayed + arrived[..., place]
     silent = (present + absent).sum(axis=1) + never[:, None]
     return np.asarray(present.sum(axis=1) / np.maximum(silent, 1e-300), dtype=np.float64)
+
+
+def gathered_before(before: Floats, since: Floats) -> Floats:
+    """Years of the fault being there from the last good look to each of ``LOOKBACK``: (n, p).
+
+    ``before`` (n, p): its chance there; since (n,): years from the look to today.  The whole is
+    Gauss's; the trapezoid rule only says how it is spread.
+    """
+    steps = 0.5 * (before[:, 1:] + before[:, :-1]) * np.diff(LOOKBACK)
+    rough = np.concatenate((np.zeros((len(before), 1)), np.cumsum(steps, axis=1)), axis=1)
+    whole = before[:, 1:-1] @ _SHARE_OWN
+    exact = np.divide(whole, rough[:, -1], out=np.ones(len(whole)), where=rough[:, -1] > 0.0)
+    return np.asarray(rough * (exact * since)[:, None], dtype=np.float64)
 
 
 def years_present(path: Floats, years: Floats, costly_a_year: float) -> tuple[Floats, Floats]:
