@@ -3,9 +3,10 @@
 One hard exposure for each: the design is uncertain, the part may have been renewed unseen at one
 of five ages, or was partly renewed on file, a finding was seen some time ago, looks miss some, use
 ahead has five paces, and a hidden fault that came has not turned costly so far, at the hazard's own
-yearly rate; the rate multiplier is itself uncertain.  The simulation (numpy only) draws a shape and a B10 from the figures of the hazard
-file, the age at which the event comes and how long it stays silent, lives the history through and
-counts those that the record does not contradict.  Seeded by the hazard's name.
+yearly rate; the rate multiplier is itself uncertain.  The simulation (numpy only) draws a shape and
+a B10 from the figures of the hazard file, the age at which the event comes and how long it stays
+silent, lives the history through and counts those that the record does not contradict.  Seeded by
+the hazard's name.
 """
 
 from __future__ import annotations

@@ -45,7 +45,9 @@ def test_a_certain_life_has_exactly_the_range_of_its_multiplier():
     belief = life_belief(figure(2.0), [figure(10.0)]).widened(sides)
     p, (low, high) = (each[0] for each in spread(belief, 12.0, 2.0))
     load = C * 1.2**2
-    assert (low, high) == pytest.approx((-np.expm1(-1.2 * load), -np.expm1(-3.0 * load)), rel=1.2e-2)
+    assert (low, high) == pytest.approx(
+        (-np.expm1(-1.2 * load), -np.expm1(-3.0 * load)), rel=1.2e-2
+    )
     rng = np.random.default_rng(5)
     z = rng.standard_normal(400_000)
     m = 2.0 * np.exp(z * np.where(z > 0.0, *sides[0]))
