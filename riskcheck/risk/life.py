@@ -90,7 +90,7 @@ class Posterior:
 
     def chance_now(self) -> Floats:
         """Chance that the event is there today (n,)."""
-        clear = np.exp(-self.belief.spread(self.pending))
+        clear = self.belief.alive(self.pending)
         if self.known is not None:
             clear *= self.known
         left = self.exposed - (self.weight * clear).sum(axis=(1, 2))
@@ -192,11 +192,11 @@ def posterior(
     # Only the last stretch can reach past the day on which the finding was seen.
     last = gathered(start[:, :, -1], end[:, :, -1], seen, rates)
     earlier = rates[0] * (end[:, :, :-1] - start[:, :, :-1]).sum(axis=2)
-    alive = np.exp(belief.spread(-earlier - last))
+    alive = belief.alive(earlier + last)
     pending = np.maximum(gathered(belief.compact(past.ok_at), load_now, seen, rates), 0.0)
     kept, before = alive if finds >= 1.0 else 1.0 - finds * (1.0 - alive), None
     if costly_a_year is not None:
-        fresh = np.exp(belief.spread(-earlier))
+        fresh = belief.alive(earlier)
         kept, before = silence(belief, past, (fresh, alive, pending), finds, costly_a_year)
     weight = past.prior[:, :, None] * belief.flat_weight * kept
     exposed = weight.sum(axis=(1, 2))

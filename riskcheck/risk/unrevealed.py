@@ -94,7 +94,7 @@ def silence(
     kept = missed * fade + at_look * since.silent(costly_a_year)
     prior = past.prior[:, :, None] * belief.flat_weight
     clear = prior * at_look
-    today = (clear * np.exp(belief.spread(-pending))).sum(axis=2)
+    today = (clear * belief.alive(pending)).sum(axis=2)
     between = np.matmul(since.absent, clear[..., None])[..., 0]
     absent = np.concatenate((clear.sum(axis=2)[..., None], between, today[..., None]), axis=2)
     found = (absent, (missed * prior).sum(axis=2), past.absent)
@@ -114,7 +114,7 @@ def _lookback(belief: LifeBelief, past: Histories, start: Floats, end: Floats) -
         None if seen is None else seen[:, :, None],
         rates,
     )
-    return Lookback(np.exp(belief.spread(-load)), (end - start)[..., 0] / past.pace)
+    return Lookback(belief.alive(load), (end - start)[..., 0] / past.pace)
 
 
 def _present_before(
