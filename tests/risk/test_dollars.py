@@ -195,3 +195,41 @@ def test_a_one_off_job_saves_the_interest_on_its_price(shop):
     row = rows(shop, wreck(shop, remedies=[{**jobs[0], "effect": "eliminates"}]), [9.0]).iloc[0]
     expected = (FAILURE - JOB) * row["x_p1"] - 0.08 * JOB / 12.0 * (1.0 - 0.5 * row["x_p1"])
     assert row["wait_month"] == pytest.approx(expected, rel=1e-6)
+
+
+def test_asking_is_worth_what_a_hidden_fault_would_cost_by_its_weight(shop):
+    """One in twenty has the part: left alone unless known, so the answer is worth 0.05·W.
+
+    W if exposed = averted/weight − price of the looks, with averted = C_f·(chance of turning
+    costly) and the looks' price = averted − W as printed.
+    """
+    ids = ("V0",)
+    hazard = hidden(shop)
+    book = SimpleNamespace(hazards={hazard.id: hazard}, policy=shop.policy(), vocabulary={})
+    given = shop.reasoned(hazard.id, ["unknown"], weight=0.05)
+    fleet = shop.fleet(list(ids), shop.events(), "1930-01-01")
+    use = shop.use(ids, np.array([12.0]))
+    row = price(book, {hazard.id: given}, fleet, use, shop.as_of, 12).exposures.iloc[0]
+    averted = FAILURE * row["x_loss_chance"]
+    gain = averted / row["exposed_weight"] - (averted - row["net_benefit"])
+    assert gain > 0.0
+    assert row["x_worth_asking"] == pytest.approx(0.05 * gain, rel=1e-9)
+
+
+def test_a_warranty_that_ends_calls_where_the_repairs_likely_found_pay_the_look(shop):
+    """P(there today)·C_p above the look's 60: by hand, vehicle by vehicle of rising age."""
+    years = np.linspace(6.0, 18.0, 1201)
+    ids = tuple(f"V{at}" for at in range(len(years)))
+    hazard = hidden(shop, harm={})
+    book = SimpleNamespace(hazards={hazard.id: hazard}, policy=shop.policy(), vocabulary={})
+    fleet = shop.fleet(list(ids), shop.events(), "1930-01-01", "2025-09-01")
+    soon = np.datetime64(shop.as_of) + np.timedelta64(30, "D")
+    fleet.vehicles = fleet.vehicles.assign(warranty_end=soon.astype("datetime64[s]"))
+    given = shop.reasoned(hazard.id, ["exposed"] * len(ids))
+    use = shop.use(ids, years)
+    table = price(book, {hazard.id: given}, fleet, use, shop.as_of, 12).exposures
+    found = table["probability_now"] * JOB
+    assert found.between(59.5, 60.0).any()
+    assert found.between(60.0, 60.5).any()
+    called = table["x_tier_reason"].eq("warranty")
+    assert (called == (found > 60.0))[found.between(58.0, 62.0)].all()

@@ -203,3 +203,15 @@ def test_two_clocks_are_both_run_through_by_a_new_part():
     both = life_belief(sure(3.0), [sure(120.0), sure(9.0)])
     part = act_by.survivor(both, 1.0, np.array([1.0, 1.0 / 12.0]), 1.0, 120.0)
     assert part.alive[-1] == pytest.approx(0.9 ** ((10.0 / 9.0) ** 3), rel=1e-12)
+
+
+@pytest.mark.parametrize("best", [5.3, 4.75, 6.2])
+def test_a_cost_rate_that_is_a_parabola_has_its_exact_lowest_point(best):
+    """g(T) = 1 + (T − best)²/100 on whole ages, by ∫S = 1/g with S = 1 and C_p = 1."""
+    age = np.arange(31.0)
+    rate = 1.0 + (age - best) ** 2 / 100.0
+    part = act_by.Survivor(age, np.ones(31), np.concatenate(([0.0], 1.0 / rate[1:])))
+    found = act_by.age_replacement(part, np.ones(1), np.array([2.0]))
+    assert found.gains[0]
+    assert found.age[0] == pytest.approx(best, rel=1e-9)
+    assert found.cost_rate[0] == pytest.approx(1.0, rel=1e-9)
