@@ -6,8 +6,9 @@ Fleets as in tests/risk/test_fleet_calibration.py: lives drawn from four shipped
 record as a shop keeps it, read, timed, reasoned about and priced.  First where people behave as the
 files state: predicted and seen counts, over all and by tenths of the predicted chance, true over
 told chances with their standard error, share of 90 % ranges that hold the vehicle's true chance,
-Brier score beside that of the base rate.  Then the same fleet with other habits: seen over
-predicted counts less one, in per cent, with one standard error.  Nothing is asserted.
+Brier score beside that of the base rate.  Then the same fleet with other habits: true over told
+chances less one, in per cent, with one standard error (counts seen over predicted where each look
+overlooks afresh: the true chance is not worked out for that).  Nothing is asserted.
 """
 
 from __future__ import annotations
@@ -77,13 +78,17 @@ def tell_calibration(found):
         print("  seen      " + " ".join(f"{group.counts[1]:7d}" for group in groups))
 
 
-def tell_bias(habit, found):
-    """One row: seen over predicted less one, per cent, with its standard error."""
+def tell_bias(habit, habits, found):
+    """One row: true over told chances less one, per cent, with one standard error."""
     cells = []
     for one in found.values():
-        told, seen, _ = one.counts
-        error = np.sqrt((one.p * (1.0 - one.p)).sum()) / told
-        cells.append(f"{seen / told - 1.0:+5.0%} ±{error:3.0%}")
+        share, errors = one.excess
+        error = abs(share / errors)
+        if habits.misses_anew:
+            told, seen, _ = one.counts
+            share = seen / told - 1.0
+            error = np.sqrt((one.p * (1.0 - one.p)).sum()) / told
+        cells.append(f"{share:+4.0%} ±{error:2.0%}")
     print(f"{habit:30} " + " ".join(f"{cell:>10}" for cell in cells))
 
 
@@ -94,12 +99,12 @@ def main() -> None:
     stated = {} if wanted and AS_STATED not in wanted else compared(count, Habits(), seed)
     tell_calibration(stated)
     titles = (f"{SHORT[name]} {when.replace(' months', ' m')}" for name, when in chances())
-    print(f"\n{'seen over predicted less one':30} " + " ".join(f"{one:>10}" for one in titles))
+    print(f"\n{'true over told less one':30} " + " ".join(f"{one:>10}" for one in titles))
     if stated:
-        tell_bias(AS_STATED, stated)
+        tell_bias(AS_STATED, Habits(), stated)
     for habit, habits in HABITS.items():
         if not wanted or habit in wanted:
-            tell_bias(habit, compared(count, habits, seed))
+            tell_bias(habit, habits, compared(count, habits, seed))
 
 
 if __name__ == "__main__":

@@ -30,10 +30,10 @@ MOST = 6.0  # related stories told twice must not run away: stated with the mult
 
 @dataclass(frozen=True)
 class Factor:
-    """A stated multiplier and the share of vehicles that the B10 life was stated with."""
+    """A stated multiplier (value, low, high) and the share of vehicles stated with the B10 life."""
 
     finding: str
-    times: float
+    times: tuple[float, float, float]
     share: float
     from_seen: bool = False
 
@@ -194,20 +194,25 @@ class Fitted:
             value[..., who] = getattr(other, name)
 
 
-def multipliers(part, made):
-    """Rate against the population's: always, and from the day a physical finding is seen.
+def multipliers(part, made, who, rng):
+    """Rate of vehicles ``who`` against the population's, whose mean is one: always, and from the
+    day a physical finding is seen.
 
-    Each finding multiplies its own group's rate; the mean over the stated population is one.
-    Returns m always (n,), m of those without and with the finding (numbers).
+    Each finding multiplies the rate of its own; how much it truly does is drawn for every part.
+    Returns m always (k,), m of those without and with the finding that is seen (numbers).
     """
-    always, without, with_it = np.ones(len(made.began)), 1.0, 1.0
+    always, off, without, with_it = np.ones(len(who)), np.ones(len(who)), 1.0, 1.0
     for factor in part.factors:
-        centre = 1.0 + factor.share * (factor.times - 1.0)
+        value = factor.times[0]
+        centre = 1.0 + factor.share * (value - 1.0)
         if factor.from_seen:
-            without, with_it = without / centre, with_it * factor.times / centre
-        else:
-            always *= np.where(made.holds[factor.finding], factor.times, 1.0) / centre
-    return np.minimum(always, MOST), without, with_it
+            without, with_it = without / centre, with_it * value / centre
+            continue
+        holds = made.holds[factor.finding][who]
+        always *= np.where(holds, value, 1.0) / centre
+        drawn = two_piece(factor.times, rng.standard_normal(len(who)))
+        off *= np.where(holds, drawn / value, 1.0)
+    return np.minimum(always, MOST) * off, without, with_it
 
 
 def progress(part, use, fitted, time, who=slice(None)):
@@ -230,7 +235,7 @@ def fit(part, made, who, since, seen, rng):
     """New parts on vehicles ``who`` at ``since``; ``seen`` (k,): day of a finding (NaN: none)."""
     k = len(who)
     z = rng.standard_normal(k)
-    always, without, with_it = multipliers(part, made)
+    always, without, with_it = multipliers(part, made, who, rng)
     acts = np.isfinite(seen) & (seen >= since)
     fitted = Fitted(
         since=since,
@@ -238,8 +243,8 @@ def fit(part, made, who, since, seen, rng):
         b10=np.stack([two_piece(figure, z) for figure in part.b10.values()]),
         came=since,
         seen=np.where(acts, seen, np.maximum(0.0, since)),
-        m_past=always[who],
-        m_ahead=always[who] * np.where(acts, with_it, without),
+        m_past=always,
+        m_ahead=always * np.where(acts, with_it, without),
         findable=rng.random(k) < part.finds,
         costly=since,
     )

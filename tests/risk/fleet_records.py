@@ -80,7 +80,7 @@ def part_of(name):
         shape=three(hazard.life.shape),
         b10={clock.clock: three(clock.b10) for clock in hazard.life.clocks},
         factors=tuple(
-            lives.Factor(f.finding, f.multiplier.value, f.share.value, f.acts == "from_seen")
+            lives.Factor(f.finding, three(f.multiplier), f.share.value, f.acts == "from_seen")
             for f in hazard.factors
         ),
         renewed_before=shares[0] if shares else 0.0,
