@@ -65,7 +65,6 @@ def test_what_acts_always_and_what_was_seen_multiply(shop):
                 "salt": {"says": "x", "when": [{"salted": True}]},
                 "worn": {"says": "x", "when": [{"worn_out": True}]}}  # fmt: skip
     hazard = shop.hazard(factors=factors, findings=findings)
-    yes, no = np.ones(1, dtype=np.int8), np.zeros(1, dtype=np.int8)
     vocabulary = {
         name: SimpleNamespace(derivation=SimpleNamespace(params={}, kind="column"))
         for name in ("worn_out", "salted")

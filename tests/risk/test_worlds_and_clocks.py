@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from riskcheck.figures import Figure
@@ -53,6 +53,7 @@ def test_the_mixture_hazard_follows_the_clock_that_leads(miles, lead, a_year):
 
     Differences over a step so small that no node changes its clock within it.
     """
+    assume(abs(lead - 1.0) > 1e-4)  # on a tie the leading clock changes within the step
     years = miles / 110.0 * 9.0 * lead
     past = survived([((0.0, 0.0), (miles, years))], (miles, years), (miles, years))
     state = posterior(BELT, past)
