@@ -22,8 +22,7 @@ B10_LOAD = -np.log(0.9)
 STEP, REACH, AHEAD = 1.0 / 12.0, 24.0, 2.5
 # Log sd by which habits differ, years that one lasts, log sd of a year's use about it.
 HABITS_DIFFER, HABIT_LASTS, YEAR_SCATTER = 0.30, 8.0, 0.15
-# A renewal is usual between these shares of the B10 life.
-USUAL_FROM, USUAL_TO = 0.55, 1.0
+USUAL_FROM, USUAL_TO = 0.55, 1.0  # shares of the B10 life between which a renewal is usual
 VISITS = 26
 MOST = 6.0  # related stories told twice must not run away: stated with the multipliers
 
@@ -160,8 +159,9 @@ def fleet(count, parts, yearly, habits, rng):
     recent = -np.ceil(rng.uniform(1.0, 25.0, count))
     days[:, -1] = np.where(rng.random(count) < 0.5, recent, np.nan)
     days = np.where(days < 0.0, np.round(days), np.nan)
+    least = 0.12 if habits.told else 0.0  # what is known may be common
     holds = {
-        factor.finding: rng.random(count) < max(factor.share, 0.12)
+        factor.finding: rng.random(count) < max(factor.share, least)
         for part in parts for factor in part.factors
     }  # fmt: skip
     made = Fleet(drive(start, yearly, habits, rng), days[:, 0] / YEAR, np.sort(days, axis=1), holds)
@@ -195,10 +195,10 @@ class Fitted:
 
 
 def multipliers(part, made, who, rng):
-    """Rate of vehicles ``who`` against the population's, whose mean is one: always, and from the
-    day a physical finding is seen.
+    """Rate of vehicles ``who`` against the population's, whose mean is one.
 
     Each finding multiplies the rate of its own; how much it truly does is drawn for every part.
+    One that is seen acts from that day; without it, or before, the rate is that of those without.
     Returns m always (k,), m of those without and with the finding that is seen (numbers).
     """
     always, off, without, with_it = np.ones(len(who)), np.ones(len(who)), 1.0, 1.0
@@ -243,7 +243,7 @@ def fit(part, made, who, since, seen, rng):
         b10=np.stack([two_piece(figure, z) for figure in part.b10.values()]),
         came=since,
         seen=np.where(acts, seen, np.maximum(0.0, since)),
-        m_past=always,
+        m_past=always * without,
         m_ahead=always * np.where(acts, with_it, without),
         findable=rng.random(k) < part.finds,
         costly=since,
