@@ -102,7 +102,8 @@ class LifeBelief:
 
         ln H = ln m + β·ln(v/B10): where m and B10 are log-normal, so is their part of the load,
         with variance σ_m² + (β·σ_B10)².  The B10 points then carry both; the two halves of a
-        two-piece spread are joined half by half, which is exact where they are alike.
+        two-piece spread are joined half by half, which is exact where they are alike (a chance is
+        off by 4 of 100 of itself at most where one half is twice the other).
         """
         if not widths.any():
             return self
@@ -215,16 +216,15 @@ class ShareBelief:
 
         ``fade`` (n,) = exp(−κ·years): chance that a fault is silent so far (see ``unrevealed``).
         A share u = 1 − (1−s)^m then counts 1 − u + u·fade times and stands for u·fade of that.
-        Where the mean lies above the upper end, that end is the exposed worlds' (see ``life``).
+        Silence says nothing of whether the job was done at all: the exposed worlds keep their
+        weight.
         """
-        there = exposed * (1.0 - self._clean(multiplier))
-        chance = there * fade / (1.0 - there * (1.0 - fade))
-        weight = exposed * (1.0 - (1.0 - self._clean(multiplier)) * (1.0 - fade))
-        weight = weight / np.maximum(weight + 1.0 - exposed, 1e-300)
+        there = 1.0 - self._clean(multiplier)
+        chance = exposed * there * fade / (1.0 - there * (1.0 - fade))
         given = np.stack([self._point(np.full(len(fade), q), multiplier, fade) for q in ENDS], 1)
-        inside = [(q - (1.0 - weight)) / np.maximum(weight, 1e-300) for q in ENDS]
+        inside = [(q - (1.0 - exposed)) / np.maximum(exposed, 1e-300) for q in ENDS]
         found = np.stack([self._point(q, multiplier, fade) for q in inside], axis=1)
-        found[:, 1] = np.where(found[:, 1] < chance, given[:, 1], found[:, 1])
+        found[:, 1] = np.maximum(found[:, 1], chance)
         return chance, found, given
 
     def _clean(self, multiplier: Floats) -> Floats:

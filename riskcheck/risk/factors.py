@@ -34,6 +34,30 @@ def multiplier(
     return np.minimum(product, CAP) if acts == "always" else product
 
 
+def without_findings(
+    factors: Sequence[Factor], holds: Mapping[str, NDArray[np.int8]], count: int
+) -> Floats:
+    """m of the same vehicles before anything was seen (n,): Π 1/centre over the from_seen groups.
+
+    A vehicle of which it is known that nothing was seen has run at this rate all along; where it is
+    not known, 1.
+    """
+    product = np.ones(count)
+    chosen = [factor for factor in factors if factor.acts == "from_seen"]
+    for group in sorted({factor.group for factor in chosen}):
+        members = [factor for factor in chosen if factor.group == group]
+        states = [holds.get(one.finding, np.full(count, -1, dtype=np.int8)) for one in members]
+        known = np.all([state != -1 for state in states], axis=0)
+        known |= np.any([state == 1 for state in states], axis=0)
+        product *= np.where(known, 1.0 / _centre(members), 1.0)
+    return product
+
+
+def _centre(factors: Sequence[Factor]) -> float:
+    """Mean multiplier of a group over the population: 1 + Σ share·(m − 1)."""
+    return 1.0 + sum(f.share.value * (f.multiplier.value - 1.0) for f in factors)
+
+
 def widths(factors: Sequence[Factor], holds: Mapping[str, NDArray[np.int8]], count: int) -> Floats:
     """Standard deviations of ln m above and below its value, (n, 2), from the acting factors.
 
@@ -59,12 +83,11 @@ def widths(factors: Sequence[Factor], holds: Mapping[str, NDArray[np.int8]], cou
 def _group(factors: Sequence[Factor], holds: Mapping[str, NDArray[np.int8]], count: int) -> Floats:
     acting = np.full(count, -np.inf)
     unknown = np.zeros(count, dtype=bool)
-    centre = 1.0
+    centre = _centre(factors)
     for factor in factors:
         state = holds.get(factor.finding, np.full(count, -1, dtype=np.int8))
         acting = np.where(state == 1, np.maximum(acting, factor.multiplier.value), acting)
         unknown |= state == -1
-        centre += factor.share.value * (factor.multiplier.value - 1.0)
     acts = np.isfinite(acting)
     return np.where(
         acts, np.where(acts, acting, 1.0) / centre, np.where(unknown, 1.0, 1.0 / centre)

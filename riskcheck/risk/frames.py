@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 
-from riskcheck.reasoning.reasoned import Reasoned
+from riskcheck.reasoning.reasoned import Reasoned, VehicleWorlds
 from riskcheck.risk import level
 from riskcheck.risk.asking import bench_cost, best_questions
 from riskcheck.risk.beliefs import Floats
@@ -79,11 +81,22 @@ def _asking(
     """The question worth most of each vehicle, and what it is worth."""
     at_bench = bench_cost(hazard, setting.policy)
     gain = _gain_if_exposed(frame, hazard)
-    asked = best_questions(reasoned.worlds, gain, figures.look_cost, at_bench)
+    asked = best_questions(_worlds_today(frame, reasoned), gain, figures.look_cost, at_bench)
     frame["r_worth_asking"] = frame["x_worth_asking"] = asked.worth
     frame["r_ask_minutes"] = asked.minutes
     frame["x_ask"] = asked.facts
     frame["x_bench_cost"] = at_bench
+
+
+def _worlds_today(frame: pd.DataFrame, reasoned: Reasoned) -> VehicleWorlds:
+    """The worlds with the weight they have after what was lived through, as all figures do."""
+    worlds = reasoned.worlds
+    before = np.nan_to_num(np.asarray(reasoned.exposed_prior, dtype=np.float64), nan=0.5)
+    before = np.clip(before, 1e-12, 1.0 - 1e-12)
+    after = frame["exposed_weight"].fillna(pd.Series(before)).to_numpy(float)
+    with_it, without = after / before, (1.0 - after) / (1.0 - before)
+    moved = np.where(worlds.exposed, with_it[worlds.vehicle], without[worlds.vehicle])
+    return replace(worlds, weight=worlds.weight * moved)
 
 
 def _gain_if_exposed(frame: pd.DataFrame, hazard: Hazard) -> Floats:

@@ -10,7 +10,7 @@ from riskcheck.reasoning.reasoned import Reasoned
 from riskcheck.risk import act_by, money
 from riskcheck.risk.beliefs import Floats, LifeBelief, ShareBelief, life_belief, share_belief
 from riskcheck.risk.branches import Ahead, grouped, histories, pace_so_far, use_ahead
-from riskcheck.risk.factors import multiplier, widths
+from riskcheck.risk.factors import multiplier, widths, without_findings
 from riskcheck.risk.figures_of import Answer, Question, answer, month_points
 from riskcheck.risk.history import (
     Bools,
@@ -71,8 +71,9 @@ def figures_of(hazard: Hazard, reasoned: Reasoned, setting: Setting) -> Figures:
     seen = first_seen(hazard, reasoned, setting.fleet, setting.vocabulary)
     past = seen_since(past, seen, clock_names(hazard), usage)
     ahead = use_ahead(hazard, usage, past, month_points(setting.horizon))
-    m_past = multiplier(hazard.factors, reasoned.factors, n)
-    m_ahead = m_past * multiplier(hazard.factors, reasoned.factors, n, "from_seen")
+    always = multiplier(hazard.factors, reasoned.factors, n)
+    m_past = always * without_findings(hazard.factors, reasoned.factors, n)
+    m_ahead = always * multiplier(hazard.factors, reasoned.factors, n, "from_seen")
     m_widths = widths(hazard.factors, reasoned.factors, n)
     failure = failure_cost(hazard, policy, setting.value_usd, setting.day_cost)
     job = job_cost(hazard, policy, n)
@@ -90,7 +91,7 @@ def figures_of(hazard: Hazard, reasoned: Reasoned, setting: Setting) -> Figures:
         rows, _nothing(), past, ahead, failure, job, look_cost, loss_a_year, m_ahead, cap,
         unseen[1], wide,
     )  # fmt: skip
-    saved, dated = _saved_rate(hazard, belief, draft, setting)
+    saved, dated = _saved_rate(hazard, belief, draft, (m_past, setting))
     exposed = np.asarray(reasoned.exposed_prior, dtype=np.float64)
     parts: list[tuple[Ints, Answer]] = []
     pace = pace_so_far(hazard, usage, setting.usual_miles)
@@ -171,32 +172,38 @@ def answer_once(belief: LifeBelief | ShareBelief, question: Question) -> Answer:
 
 
 def _saved_rate(
-    hazard: Hazard, belief: LifeBelief | ShareBelief, draft: Figures, setting: Setting
+    hazard: Hazard, belief: LifeBelief | ShareBelief, draft: Figures, known: tuple[Floats, Setting]
 ) -> tuple[Floats, Bools]:
     """What putting the job off saves per unit of use: g* of a renewing job, else r·C_p/ū.
 
-    Also whether a money date is given: not where no schedule of a renewing job gains anything.
+    ``known``: rate multiplier of a new part (n,), on which nothing was seen yet, and the setting.
+    A job that renews only in part saves at least as little as a new part would: g* of the new one
+    is the rate, and no money date is given.  Also whether one is given: not where no schedule
+    gains anything.
     """
+    m_new, setting = known
     dated = np.ones(len(draft.past.now), dtype=bool)
     rate = setting.policy.deferral_rate.value
     planned, failure = draft.cost_job.value, draft.cost_failure.value
     if isinstance(belief, ShareBelief):
         return np.full(len(planned), rate * draft.look_cost), dated  # a year
     saved = act_by.one_off_cost_rate(planned, rate, draft.ahead.a_year)
-    if not renews_as_new(hazard) or hazard.reveals == "by_looking":
+    kept = kept_by_leading_job(hazard)
+    if kept is None or hazard.reveals == "by_looking":
         return saved, dated
     rows, b10 = draft.rows, float(belief.middle_b10[0])
     pace = np.exp(
         np.round(np.log(np.maximum(draft.ahead.pace[rows], 1e-9)) * PACE_STEPS) / PACE_STEPS
     )
-    first, place = grouped([draft.m[rows], *np.ascontiguousarray(pace.T)])
+    first, place = grouped([m_new[rows], *np.ascontiguousarray(pace.T)])
     for number, row in enumerate(first):
         members = rows[place == number]
         part = act_by.survivor(
-            belief, float(draft.m[rows[row]]), pace[row], b10 / STEPS_A_B10, B10S * b10
+            belief, float(m_new[rows[row]]), pace[row], b10 / STEPS_A_B10, B10S * b10
         )
         schedule = act_by.age_replacement(part, planned[members], failure[members])
-        saved[members], dated[members] = schedule.cost_rate, schedule.gains
+        saved[members] = schedule.cost_rate
+        dated[members] = schedule.gains & (kept <= 0.0)
     return saved, dated
 
 
@@ -210,13 +217,13 @@ def _kept(hazard: Hazard, effect: str) -> float:
     return min(kept, default=float("nan"))
 
 
-def renews_as_new(hazard: Hazard) -> bool:
-    """Whether the hazard's leading remedy makes the part as good as new."""
+def kept_by_leading_job(hazard: Hazard) -> float | None:
+    """Share of age that the hazard's leading remedy keeps; None where it renews nothing."""
     for remedy in hazard.remedies:
         if remedy.effect in ("renews", "eliminates"):
             kept = remedy.kept_age.value if remedy.kept_age else 0.0
-            return remedy.effect == "renews" and kept <= 0.0
-    return False
+            return kept if remedy.effect == "renews" else None
+    return None
 
 
 def _nothing() -> Answer:

@@ -17,7 +17,7 @@ from pydantic import BaseModel
 from riskcheck.figures import Figure
 from riskcheck.reasoning.reasoned import Reasoned
 from riskcheck.risk.asking import opening_share
-from riskcheck.risk.hazard_figures import LIVE, Figures, renews_as_new
+from riskcheck.risk.hazard_figures import LIVE, Figures, kept_by_leading_job
 from riskcheck.risk.history import clock_names
 from riskcheck.risk.setting import Setting
 from riskcheck.rulebook.model import Hazard, Policy, WeibullLife
@@ -117,7 +117,7 @@ def _policy(hazard: Hazard, figures: Figures, setting: Setting) -> dict[str, Boo
     add("labour_rate", policy.labour_rate, everyone)
     tow = any(outcome.tow for outcome in hazard.outcomes)
     add("tow_cost", policy.tow_cost, everyone if tow else nobody)
-    weighed = hazard.reveals == "by_itself" and not renews_as_new(hazard)
+    weighed = hazard.reveals == "by_itself" and kept_by_leading_job(hazard) is None
     put_off = weighed or not isinstance(hazard.life, WeibullLife)
     add("deferral_rate", policy.deferral_rate, everyone if put_off else nobody)
     dear = max(outcome.cost.value for outcome in hazard.outcomes)

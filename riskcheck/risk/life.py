@@ -33,7 +33,7 @@ class Posterior:
     absent at the last good look, given all that is on record; None: one throughout.  pending,
     load_now, load_seen (n, h, 1 or J, I): compact loads (see ``beliefs``) since the event was last
     known absent, of all the age, and of the age when a finding was seen.
-    survival (n,): prior predictive chance of having got this far, given exposed.
+    survival (n,): prior predictive chance of having got this far, given exposed, silence left out.
     before (n, p): chance that a hidden fault was there at each share ``LOOKBACK`` (p,) of the time
     since the last good look, given silence until then; None for other events.
     """
@@ -114,9 +114,8 @@ class Posterior:
         """Ranges on t days, and those over the worlds with the exposure only: (n, t, 2) each.
 
         ``clear`` (n, h, t, e, K): what ``clear`` gave at e equally likely points for each day.
-        A range must hold its mean.  Where the exposure has so little weight that the mean lies
-        above the 95 % point (nearly always 0 then), the upper end is the 95 % point of the worlds
-        with the exposure: wider than 90 %, never narrower.
+        Where the exposure has little weight, both points of all worlds may be 0 while the mean is
+        not: the upper end is then the mean, for a range must hold its mean.
         """
         n, h, t, e, k = clear.shape
         values = np.subtract(1.0, clear.swapaxes(1, 2), order="C").reshape(n, t, -1)
@@ -125,8 +124,7 @@ class Posterior:
         slight = np.flatnonzero(self.absent > 0.5)
         mean = np.einsum("ntp,np->nt", values[slight], weights[slight])
         found, given = percentiles_with_given(values, weights, self.absent, RANGE_QUANTILES)
-        high = found[slight, :, 1]
-        found[slight, :, 1] = np.where(high < mean, given[slight, :, 1], high)
+        found[slight, :, 1] = np.maximum(found[slight, :, 1], mean)
         return found, given
 
     def chance_after(self, kept: float, gain: Floats) -> Floats:
@@ -194,17 +192,21 @@ def posterior(
     earlier = rates[0] * (end[:, :, :-1] - start[:, :, :-1]).sum(axis=2)
     alive = belief.alive(earlier + last)
     pending = np.maximum(gathered(belief.compact(past.ok_at), load_now, seen, rates), 0.0)
-    kept, before = alive if finds >= 1.0 else 1.0 - finds * (1.0 - alive), None
+    prior, before = past.prior[:, :, None] * belief.flat_weight, None
+    kept = alive if finds >= 1.0 else 1.0 - finds * (1.0 - alive)
+    weight = prior * kept
+    reached = weight.sum(axis=(1, 2))
+    exposed = reached / np.maximum(reached + past.absent, 1e-300)
     if costly_a_year is not None:
-        fresh = belief.alive(earlier)
-        kept, before = silence(belief, past, (fresh, alive, pending), finds, costly_a_year)
-    weight = past.prior[:, :, None] * belief.flat_weight * kept
-    exposed = weight.sum(axis=(1, 2))
-    total = np.maximum(exposed + past.absent, 1e-300)
+        known = (belief.alive(earlier), alive, pending)
+        kept, before = silence(belief, past, known, finds, costly_a_year)
+        weight, before = prior * kept, before * exposed[:, None]
+    # Silence says which lives are likely, not whether the part is there (see ``unrevealed``).
+    scale = exposed / np.maximum(weight.sum(axis=(1, 2)), 1e-300)
     return Posterior(
         belief=belief,
-        weight=weight / total[:, None, None],
-        absent=past.absent / total,
+        weight=weight * scale[:, None, None],
+        absent=1.0 - exposed,
         known=None if kept is alive else alive / np.maximum(kept, 1e-300),
         pending=pending,
         load_now=load_now,
@@ -212,6 +214,6 @@ def posterior(
         now=past.now,
         m_past=past.m_past,
         m_ahead=past.m_ahead,
-        survival=exposed / np.maximum(past.prior.sum(axis=1), 1e-300),
+        survival=reached / np.maximum(past.prior.sum(axis=1), 1e-300),
         before=before,
     )

@@ -64,11 +64,14 @@ def job_cost(hazard: Hazard, policy: Policy, count: int) -> Spread:
     return Spread(*(np.full(count, h * rate + p) for h, p in zip(hours, parts, strict=True)))
 
 
-def harm_12m(hazard: Hazard, chance_now: Floats, chance_12m: Floats) -> Floats:
-    """P_harm over 12 months: ratio·p where the event shows itself, ρ·(now + p)/2 where hidden."""
-    total = np.zeros(len(chance_now))
+def harm_12m(hazard: Hazard, chance_12m: Floats, present_12m: Floats) -> Floats:
+    """P_harm over 12 months: ratio·p where the event shows itself, ρ·(years there) where hidden.
+
+    ``present_12m`` (n,): expected years of the next one that the fault is there and silent.
+    """
+    total = np.zeros(len(chance_12m))
     if hazard.harm.per_event is not None:
         total += hazard.harm.per_event.value * chance_12m
     if hazard.harm.per_year_present is not None:
-        total += hazard.harm.per_year_present.value * 0.5 * (chance_now + chance_12m)
+        total += hazard.harm.per_year_present.value * present_12m
     return total

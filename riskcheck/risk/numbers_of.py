@@ -25,7 +25,8 @@ def numbers_of(
     for name, column in out.items():
         if not name.startswith("x_p_after"):
             column[found] = 1.0
-    out["p_harm"] = harm_12m(hazard, out["probability_now"], out["probability_12m"])
+    out["x_present_year"] = _present(hazard, figures, 12.0, found)
+    out["p_harm"] = harm_12m(hazard, out["probability_12m"], out["x_present_year"])
     for name, cost in (
         ("cost_if_fails", figures.cost_failure),
         ("cost_to_prevent", figures.cost_job),
@@ -95,7 +96,6 @@ def _waiting(
     at, n = _at(figures), len(found)
     loss = figures.cost_failure.value - figures.cost_job.value
     waits = _table(figures.answer.waits, figures, len(at))
-    present = _table(figures.answer.present, figures, len(at))
     months = {"net_benefit": setting.horizon, "wait_month": 1.0, "x_wait_3": 3.0, "x_wait_6": 6.0,
               "x_wait_12": 12.0}  # fmt: skip
     out = {
@@ -106,10 +106,8 @@ def _waiting(
         )
         for name, month in months.items()
     }
-    until_horizon = _over_all(present[:, at[setting.horizon]], figures.rows, n)
+    until_horizon = _present(hazard, figures, setting.horizon, found)
     yearly = hazard.becomes_costly_per_year
-    there = years_there(np.asarray(setting.horizon / 12.0), yearly.value if yearly else 0.0)
-    until_horizon = np.where(found, there, until_horizon)
     gain, costly = loss * chances["probability"], chances["probability"]
     if hazard.reveals == "by_looking":
         gain = figures.loss_a_year * until_horizon
@@ -118,6 +116,14 @@ def _waiting(
     out["x_loss_chance"] = costly
     out["x_loss_cap"] = figures.loss_cap.copy()
     return out
+
+
+def _present(hazard: Hazard, figures: Figures, months: float, found: Bools) -> Floats:
+    """Years (n,) of the next ``months`` that the fault is there and silent; a found one is."""
+    at, yearly = _at(figures), hazard.becomes_costly_per_year
+    present = _table(figures.answer.present, figures, len(at))
+    there = years_there(np.asarray(months / 12.0), yearly.value if yearly else 0.0)
+    return np.where(found, there, _over_all(present[:, at[months]], figures.rows, len(found)))
 
 
 def _leaving_found(hazard: Hazard, figures: Figures, setting: Setting, months: float) -> Floats:

@@ -35,16 +35,18 @@ BY_FIRST_DAY: tuple[ClockName, ...] = ("years", "winters")
 class Spread(NamedTuple):
     """How virtual age may differ from its middle at five points: ``scale``·age + ``shift``.
 
-    scale, shift (n, 5, C); ``wide`` (n,): the range is wide enough to matter.
+    scale, shift (n, 5, C); ``past`` (C,): whether ages on record shift along (those counted from
+    an unknown first day do); ``wide`` (n,): the range is wide enough to matter.
     """
 
     scale: Floats
     shift: Floats
+    past: Bools
     wide: Bools
 
     def of(self, rows: Ints) -> Spread:
         """The same for some of the vehicles."""
-        return Spread(self.scale[rows], self.shift[rows], self.wide[rows])
+        return Spread(self.scale[rows], self.shift[rows], self.past, self.wide[rows])
 
 
 def spread_today(clocks: Sequence[ClockName], usage: Usage, past: Lived) -> Spread:
@@ -55,16 +57,18 @@ def spread_today(clocks: Sequence[ClockName], usage: Usage, past: Lived) -> Spre
     for place, clock in enumerate(clocks):
         low, middle, high = (np.nan_to_num(edge) for edge in usage.now(clock))
         points = _points(low, middle, high)
-        if clock in BY_HABIT or clock in BY_FIRST_DAY:
+        if clock in BY_HABIT:
             ratio = points / np.maximum(middle, 1e-9)[:, None]
-            fixed = past.on_file if clock in BY_FIRST_DAY else np.zeros(n, dtype=bool)
-            scale[:, :, place] = np.where((fixed | (middle <= 0.0))[:, None], 1.0, ratio)
+            scale[:, :, place] = np.where((middle <= 0.0)[:, None], 1.0, ratio)
         else:
-            shift[:, :, place] = points - middle[:, None]
+            # Where a job started the clock its first day is known, whatever the vehicle's was.
+            fixed = past.on_file & (clock in BY_FIRST_DAY)
+            shift[:, :, place] = np.where(fixed[:, None], 0.0, points - middle[:, None])
     moved = scale * past.now[:, None] + shift
     half = (moved[:, -1] - moved[:, 0]) / 2.0 * (Z_95 / Z_POINTS[-1])
     wide = (half > MATTERS * np.maximum(past.now, 1e-9)) & (past.now > 0.0)
-    return Spread(scale, shift, np.asarray(wide.any(axis=1)))
+    dated = np.array([clock in BY_FIRST_DAY for clock in clocks])
+    return Spread(scale, shift, dated, np.asarray(wide.any(axis=1)))
 
 
 def _points(low: Floats, middle: Floats, high: Floats) -> Floats:
@@ -89,11 +93,18 @@ def split(past: Histories, spread: Spread, hidden: bool) -> Histories:
     scale = np.tile(spread.scale, (1, h, 1))
     shift = np.tile(spread.shift, (1, h, 1))
     each = np.repeat(np.arange(h), len(POINTS))
-    start, end = (
-        getattr(past, name)[:, each] * scale[:, :, None] for name in ("lived_from", "lived_to")
-    )
+    late = shift * spread.past
+
+    def then(age: Floats) -> Floats:
+        """An age on record (n, h, C) as it would have been; that of the first day stays nought."""
+        aged = age[:, each]
+        return np.where(aged > 0.0, np.maximum(aged * scale + late, 0.0), 0.0)
+
+    start = past.lived_from[:, each] * scale[:, :, None]
+    end = np.stack([then(age) for age in np.moveaxis(past.lived_to, 2, 0)], axis=2)
+    end = np.maximum(end, start)
     now = np.maximum(past.now[:, each] * scale + shift, start[:, :, -1])
-    ok_at = np.minimum(past.ok_at[:, each] * scale, now)
+    ok_at = np.minimum(then(past.ok_at), now)
     if not hidden:
         ok_at = now
     end[:, :, -1] = np.maximum(ok_at, start[:, :, -1])
@@ -101,7 +112,7 @@ def split(past: Histories, spread: Spread, hidden: bool) -> Histories:
     if past.seen is not None:
         # Where nothing was seen the day is today's, and moves with it.
         today = (past.seen == past.now)[:, each]
-        seen = np.where(today, now, np.minimum(past.seen[:, each] * scale, now))
+        seen = np.where(today, now, np.minimum(then(past.seen), now))
     return replace(
         past,
         prior=past.prior[:, each] / len(POINTS),

@@ -12,8 +12,10 @@ on: a smooth function under a known weight, which seven Gauss points integrate. 
 event of a competing arrival and reveal (Prentice et al. 1978, from memory), and the delay-time
 view of a defect that is there before it shows (Christer & Waller 1984, from memory).
 
-A fault that turned costly and was repaired where nobody told us leaves a younger part behind; left
-out here, so what is said errs on the high side.  κ = 0 says nothing and changes nothing.
+The record does not reach back to the first day.  A fault that turned costly before it began, or was
+repaired where nobody told us, leaves a younger part behind; left out here, so what is said of a
+part errs mostly on the high side.  And for the same reason silence is never held against the part
+being there at all: it moves belief among lives only.  κ = 0 says nothing and changes nothing.
 """
 
 from __future__ import annotations
@@ -79,8 +81,8 @@ def silence(
     """Chance (n, h, K) of all that is on record, the silence until today included.
 
     ``known``: chance (n, h, K) that the fault was absent at the start of the last stretch, and at
-    the last good look; compact load from there to today.  Also returns the chance (n, p) that the
-    fault was there at each of ``LOOKBACK`` between look and today, given silence until then.
+    the last good look; compact load from there to today.  Also returns the chance (n, p), given the
+    exposure, that the fault was there at each of ``LOOKBACK``, given silence until then.
     """
     fresh, at_look, pending = known
     since = _lookback(belief, past, past.ok_at, past.now)
@@ -97,7 +99,7 @@ def silence(
     today = (clear * belief.alive(pending)).sum(axis=2)
     between = np.matmul(since.absent, clear[..., None])[..., 0]
     absent = np.concatenate((clear.sum(axis=2)[..., None], between, today[..., None]), axis=2)
-    found = (absent, (missed * prior).sum(axis=2), past.absent)
+    found = (absent, (missed * prior).sum(axis=2))
     return kept, _present_before(found, since.years, costly_a_year)
 
 
@@ -117,15 +119,13 @@ def _lookback(belief: LifeBelief, past: Histories, start: Floats, end: Floats) -
     return Lookback(belief.alive(load), (end - start)[..., 0] / past.pace)
 
 
-def _present_before(
-    weights: tuple[Floats, Floats, Floats], years: Floats, costly_a_year: float
-) -> Floats:
-    """Chance (n, p) of being there at ``LOOKBACK``, given silence until then.
+def _present_before(weights: tuple[Floats, Floats], years: Floats, costly_a_year: float) -> Floats:
+    """Chance (n, p) of being there at ``LOOKBACK``, given the exposure and silence until then.
 
-    ``weights``: prior weight (n, h, p) of absence since the look, (n, h) of faults it missed, (n,)
-    of worlds without the exposure; years (n, h) from the look to today.
+    ``weights``: prior weight (n, h, p) of absence since the look, and (n, h) of faults it missed;
+    years (n, h) from the look to today.
     """
-    absent, missed, never = weights
+    absent, missed = weights
     steps = costly_a_year * years[..., None] * np.diff(LOOKBACK)
     present = np.empty_like(absent)
     present[..., 0] = missed
@@ -136,7 +136,7 @@ def _present_before(
     for place in range(steps.shape[-1]):
         stayed = present[..., place] * np.exp(-steps[..., place])
         present[..., place + 1] = stayed + arrived[..., place]
-    silent = (present + absent).sum(axis=1) + never[:, None]
+    silent = (present + absent).sum(axis=1)
     return np.asarray(present.sum(axis=1) / np.maximum(silent, 1e-300), dtype=np.float64)
 
 

@@ -127,8 +127,8 @@ def fleet(ids, happened, covered_from, last_visit=None):
     )  # fmt: skip
 
 
-def reasoned(hazard_id, status, evidence=None, weight=None):
-    """Conclusions with no questions, no factors; unknown weighs ``weight``."""
+def reasoned(hazard_id, status, evidence=None, weight=None, factors=None):
+    """Conclusions with no questions; unknown weighs ``weight``; ``factors``: finding -> states."""
     n = len(status)
     sure = np.isin(status, ["exposed", "unproven"]).astype(float)
     exposed = np.where(np.array(status) == "unknown", weight or 0.4, sure)
@@ -140,7 +140,7 @@ def reasoned(hazard_id, status, evidence=None, weight=None):
             np.repeat(np.arange(n), 2), np.tile([True, False], n),
             np.stack([exposed, 1 - exposed], axis=1).ravel(), {},
         ),
-        factors={}, closed_reason=np.array([""] * n), beyond_cap=np.zeros(n, dtype=bool),
+        factors=factors or {}, closed_reason=np.array([""] * n), beyond_cap=np.zeros(n, dtype=bool),
     )  # fmt: skip
 
 

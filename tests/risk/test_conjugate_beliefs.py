@@ -143,12 +143,12 @@ def test_a_share_over_several_jobs_is_beta_binomial(a, b, jobs):
 @settings(max_examples=40, deadline=None)
 @given(st.floats(1.2, 9.0), st.floats(2.0, 40.0), st.floats(0.02, 0.98), st.floats(0.1, 1.0))
 def test_silence_of_a_day_one_fault_is_bayes_rule(a, b, fade, exposed):
-    """P(there | silent) = s·fade/(1 − s·(1 − fade)), s of mean exposed·a/(a+b)."""
+    """P(there | silent) = s·fade/(1 − s·(1 − fade)), s of mean a/(a+b), of the exposed."""
     one = np.ones(1)
     p, spread, given_exposed = ShareBelief(a, b).after_silence(one, exposed * one, fade * one)
-    s = exposed * a / (a + b)
-    assert p[0] == pytest.approx(s * fade / (1.0 - s * (1.0 - fade)), rel=1e-9)
-    assert spread[0, 0] <= p[0] <= spread[0, 1]
+    s = a / (a + b)
+    assert p[0] == pytest.approx(exposed * s * fade / (1.0 - s * (1.0 - fade)), rel=1e-9)
+    assert spread[0, 0] <= p[0] <= spread[0, 1] * (1.0 + 1e-9)
     # The exposed worlds' own points: a share counts 1 − s·(1 − fade) times (numerically here).
     s_at = (np.arange(50_000) + 0.5) / 50_000
     density = stats.beta.pdf(s_at, a, b) * (1.0 - s_at * (1.0 - fade))

@@ -69,16 +69,16 @@ def test_a_job_costs_its_hours_and_parts(shop):
 
 
 def test_harm_by_event_and_by_year_present(shop):
-    """2e-3·0.05 = 1e-4; 3e-4·(0.2 + 0.4)/2 = 9e-5; both 1.9e-4."""
-    now, year = np.array([0.2]), np.array([0.4])
+    """2e-3·0.05 = 1e-4; 3e-4·0.3 y = 9e-5; both, with 2.5e-4·0.4, 1.9e-4."""
+    year, there = np.array([0.4]), np.array([0.3])
     per_event = shop.hazard(harm={"per_event": {**ONE, "value": 2e-3}})
-    assert harm_12m(per_event, np.array([0.0]), np.array([0.05]))[0] == pytest.approx(1e-4)
+    assert harm_12m(per_event, np.array([0.05]), np.array([0.0]))[0] == pytest.approx(1e-4)
     per_year = shop.hazard(harm={"per_year_present": {**ONE, "value": 3e-4}})
-    assert harm_12m(per_year, now, year)[0] == pytest.approx(9e-5)
+    assert harm_12m(per_year, year, there)[0] == pytest.approx(9e-5)
     both = shop.hazard(
         harm={"per_year_present": {**ONE, "value": 3e-4}, "per_event": {**ONE, "value": 2.5e-4}}
     )
-    assert harm_12m(both, now, year)[0] == pytest.approx(1.9e-4)
+    assert harm_12m(both, year, there)[0] == pytest.approx(1.9e-4)
 
 
 def test_a_duty_without_an_entry_takes_the_first(shop):

@@ -50,7 +50,6 @@ def test_constant_rates_agree_with_the_two_stage_chain(kappa, rate, years):
     absent = np.exp(-rate * years)
     present = rate * (np.exp(-kappa * years) - absent) / (rate - kappa)
     assert there(state) == pytest.approx(present / (present + absent), rel=5e-4)
-    assert state.survival[0] == pytest.approx(present + absent, rel=5e-5)
     at = LOOKBACK * years
     absent, now = np.exp(-rate * at), rate * (np.exp(-kappa * at) - np.exp(-rate * at))
     chain = now / (rate - kappa) / (now / (rate - kappa) + absent)
@@ -117,12 +116,20 @@ def test_a_good_look_never_raises_the_chance(kappa, finds):
 
 
 @pytest.mark.parametrize("kappa", KAPPAS)
-def test_silence_speaks_for_the_design_that_lacks_the_part(kappa):
-    past = replace(aged(20.0), prior=np.array([[0.5]]), absent=np.array([0.5]))
+def test_silence_is_not_held_against_the_part_being_there(kappa):
+    """A burst before our record would have been repaired elsewhere: the design stays as likely."""
+    past = replace(aged(20.0), prior=np.array([[0.3]]), absent=np.array([0.7]))
     state = posterior(hose(), past, 1.0, kappa)
-    assert state.exposed[0] < 0.5
-    assert state.exposed[0] + state.absent[0] == pytest.approx(1.0, abs=1e-12)
-    assert there(state) < state.exposed[0]
+    alone = posterior(hose(), aged(20.0), 1.0, kappa)
+    assert state.exposed[0] == pytest.approx(0.3, abs=1e-12)
+    assert there(state) == pytest.approx(0.3 * there(alone), rel=1e-9)
+    assert state.before[0] == pytest.approx(0.3 * alone.before[0], rel=1e-9)
+    assert state.survival[0] == pytest.approx(1.0, abs=1e-12)
+    # A good look that did not find it is another matter: it counts as before.
+    looked = replace(aged(20.0, 15.0), prior=np.array([[0.3]]), absent=np.array([0.7]))
+    weights = [posterior(hose(), looked, 1.0, k).exposed[0] for k in (None, kappa)]
+    assert weights[0] == pytest.approx(weights[1], rel=1e-12)
+    assert weights[0] < 0.3
 
 
 @pytest.mark.parametrize("kappa", [0.0, 1e-9, *KAPPAS, 3.0])
@@ -165,7 +172,7 @@ def test_a_silent_share_agrees_with_quadrature_over_the_beta(m, fade):
     one = np.ones(1)
     for exposed in (1.0, 0.8):
         p, spread, given = share.after_silence(m * one, exposed * one, fade * one)
-        weight = exposed * silent / density.sum()
+        weight = exposed * silent / silent.sum()
         absent = 1.0 - exposed
         total = weight.sum() + absent
         assert p[0] == pytest.approx((weight * value).sum() / total, rel=1e-6)

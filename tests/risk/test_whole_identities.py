@@ -20,7 +20,7 @@ from riskcheck import rulebook
 from riskcheck.figures import Figure
 from riskcheck.risk import price
 from riskcheck.risk.beliefs import life_belief
-from riskcheck.risk.hazard_figures import belief_of, renews_as_new
+from riskcheck.risk.hazard_figures import belief_of, kept_by_leading_job
 from riskcheck.risk.histories import survived
 from riskcheck.risk.life import posterior
 from riskcheck.rulebook.model import WeibullLife
@@ -221,7 +221,7 @@ WEARING = [
     for hazard in BOOK.hazards.values()
     if isinstance(hazard.life, WeibullLife)
     and hazard.life.shape.range[0] > 1.0
-    and renews_as_new(hazard)
+    and (kept_by_leading_job(hazard) == 0.0)
 ]
 
 

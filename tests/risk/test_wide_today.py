@@ -52,12 +52,35 @@ def test_an_odometer_is_off_by_the_same_miles_whatever_came_before():
     assert (spread.scale == 1.0).all()
 
 
-@pytest.mark.parametrize("clock", ["engine_hours", "cold_starts", "towing_miles", "years"])
-def test_a_habit_or_a_first_day_stretches_the_whole_past(clock):
+@pytest.mark.parametrize("clock", ["engine_hours", "cold_starts", "towing_miles"])
+def test_a_habit_stretches_the_whole_past(clock):
     spread = spread_today([clock], Use(50, 100, 400), record(30))
     sides = np.where(Z < 0.0, np.log(2.0), np.log(4.0))
     assert spread.scale[0, :, 0] == pytest.approx(np.exp(sides * Z), rel=1e-12)
     assert (spread.shift == 0.0).all()
+
+
+@pytest.mark.parametrize("clock", ["years", "winters"])
+def test_an_unknown_first_day_shifts_the_whole_past(clock):
+    """The time from a look to today is known, however old the vehicle may be."""
+    spread = spread_today([clock], Use(50, 100, 400), record(30))
+    sides = np.where(Z < 0.0, np.log(2.0), np.log(4.0))
+    assert spread.shift[0, :, 0] == pytest.approx(100.0 * np.exp(sides * Z) - 100.0, rel=1e-12)
+    assert (spread.scale == 1.0).all()
+    assert spread.past.tolist() == [True]
+
+
+def test_what_is_on_record_shifts_with_an_unknown_first_day():
+    """15 less: the look at 70 was at 55, the finding at 65, twenty before today as ever."""
+    found = moved([1.0] * 5, [-15.0, -5.0, 0.0, 5.0, 15.0], hidden=True, first_day=True)
+    assert found.now[0, :, 0].tolist() == pytest.approx([75.0, 85.0, 90.0, 95.0, 105.0])
+    assert found.ok_at[0, :, 0].tolist() == pytest.approx([55.0, 65.0, 70.0, 75.0, 85.0])
+    assert found.seen[0, :, 0].tolist() == pytest.approx([65.0, 75.0, 80.0, 85.0, 95.0])
+    assert found.lived_to[0, 0, :, 0].tolist() == pytest.approx([45.0, 55.0])
+    # New on the first day, looked at never: nothing on record to shift.
+    past = survived([((0.0,), (0.0,))], (0.0,), (90.0,))
+    never = split(past, five([1.0] * 5, [-15.0, -5.0, 0.0, 5.0, 15.0], True), True)
+    assert never.ok_at[0, :, 0].tolist() == [0.0] * 5
 
 
 def test_a_job_with_a_date_settles_the_first_day_but_no_habit():
@@ -73,11 +96,15 @@ def test_a_range_from_zero_is_straight_below_its_middle():
     assert spread.shift[0, :, 0] == pytest.approx(straight, rel=1e-12)
 
 
-def moved(scale, shift, hidden, **changes):
+def five(scale, shift, first_day):
+    sides = (np.array(one).reshape(1, 5, 1) for one in (scale, shift))
+    return Spread(*sides, np.array([first_day]), np.ones(1))
+
+
+def moved(scale, shift, hidden, *, first_day=False, **changes):
     past = survived([((0.0,), (60.0,)), ((30.0,), (70.0,))], (70.0,), (90.0,))
     past = replace(past, seen=np.array([[[80.0]]]), pace=np.array([[12.0]]), **changes)
-    five = Spread(np.array(scale).reshape(1, 5, 1), np.array(shift).reshape(1, 5, 1), np.ones(1))
-    return split(past, five, hidden)
+    return split(past, five(scale, shift, first_day), hidden)
 
 
 def test_a_stretched_past_is_stretched_everywhere():
