@@ -104,7 +104,7 @@ def split(past: Histories, spread: Spread, hidden: bool) -> Histories:
     end = np.stack([then(age) for age in np.moveaxis(past.lived_to, 2, 0)], axis=2)
     end = np.maximum(end, start)
     now = np.maximum(past.now[:, each] * scale + shift, start[:, :, -1])
-    ok_at = np.minimum(then(past.ok_at), now)
+    ok_at = np.clip(then(past.ok_at), start[:, :, -1], now)
     if not hidden:
         ok_at = now
     end[:, :, -1] = np.maximum(ok_at, start[:, :, -1])

@@ -77,6 +77,9 @@ def test_what_is_on_record_shifts_with_an_unknown_first_day():
     assert found.ok_at[0, :, 0].tolist() == pytest.approx([55.0, 65.0, 70.0, 75.0, 85.0])
     assert found.seen[0, :, 0].tolist() == pytest.approx([65.0, 75.0, 80.0, 85.0, 95.0])
     assert found.lived_to[0, 0, :, 0].tolist() == pytest.approx([45.0, 55.0])
+    # A part that was renewed in part at 60 is no younger at the look than that left it.
+    young = moved([1.0] * 5, [-55.0, -5.0, 0.0, 5.0, 15.0], hidden=True, first_day=True)
+    assert young.ok_at[0, 0, 0] == young.lived_from[0, 0, -1, 0] == 30.0
     # New on the first day, looked at never: nothing on record to shift.
     past = survived([((0.0,), (0.0,))], (0.0,), (90.0,))
     never = split(past, five([1.0] * 5, [-15.0, -5.0, 0.0, 5.0, 15.0], True), True)
