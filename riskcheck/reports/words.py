@@ -51,7 +51,7 @@ TIER_REASONS = {
 ACT_BY_REASONS = {
     "money": "from then on waiting costs more than doing it",
     "look_due": "the next look is due",
-    "people": "from then on the chance of harm is above the tolerance line",
+    "people": "the risk to people gathered since the last look reaches the shop's yearly line",
     "confirmed": "it was found and is not repaired on file",
     "sign": "there is a sign on file",
     "window": "the watch window of our own job ends",
