@@ -1,31 +1,32 @@
-"""What a vehicle's own meter readings say of its yearly rate as of its last reading.
+"""What a vehicle's own meter readings say of its yearly rate: its latest years and those before.
 
-A habit drifts (log sd ``d`` in a year) and years scatter about it (log sd ``c``), so old readings
-say less of today's habit than new ones.  The slope is therefore taken over the *window* of latest
-readings whose slope is closest to today's habit.  A slope over T years of readings errs by
+A habit strays (log variance ``d^2`` in its first year) and years scatter about it (``c^2``), so old
+readings say less of today's habit than new ones.  The slope is therefore taken over the *window*
+of latest readings whose slope is closest to today's habit.  A slope over T years of readings errs
+about today's habit by
 
     v(T) = 6/5 c^2 / T + 13/35 d^2 T
 
 (a least-squares slope weighs the rates within its window by 6 u (1 - u), u = 0 to 1; the two terms
 are the white noise and the random walk under those weights; the first falls and the second rises
-with T, least near 1.8 years for c = d).  The life before the window is a second source: the mean
-rate from the first day in service to the window.  Both share the walk within the window, and are
-combined by their two variances and their covariance (generalised least squares, any textbook).
+with T).  The life before the window is a second source: the mean rate from the first day in service
+to the window.  ``belief`` weighs the two.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 
-from riskcheck.usage.belief import (
-    DRIFT,
-    YEAR_TO_YEAR,
-    ClassFigures,
-    Own,
-)
+from riskcheck.usage.belief import ClassFigures
 from riskcheck.usage.calendar import years_between
+from riskcheck.usage.habit import (
+    HABIT_LASTS,
+    SILENT,
+    STAYS,
+    YEAR_TO_YEAR,
+    Own,
+    Stretch,
+)
 from riskcheck.usage.slopes import (
     Floats,
     Ints,
@@ -43,10 +44,17 @@ LEAST_READINGS = 5
 SLOPE_SCATTER, SLOPE_WALK = 6.0 / 5.0, 13.0 / 35.0
 
 
-def slope_variance(years: Floats) -> Floats:
-    """Log variance of the slope over readings that span ``years``, as of the last; any shape."""
-    scatter = SLOPE_SCATTER * YEAR_TO_YEAR.value**2 / span_or_day(years)
-    return np.asarray(scatter + SLOPE_WALK * DRIFT.value**2 * years)
+def slope_variance(years: Floats, between: Floats) -> Floats:
+    """Log variance of the slope over readings that span ``years`` about the habit at the last one.
+
+    ``between``: tau^2 of the vehicle's class; any shapes that broadcast.
+    """
+    strays = 2.0 * (1.0 - STAYS.value) * between / HABIT_LASTS.value
+    return np.asarray(_slope_noise(years) + SLOPE_WALK * strays * years)
+
+
+def _slope_noise(years: Floats) -> Floats:
+    return np.asarray(SLOPE_SCATTER * YEAR_TO_YEAR.value**2 / span_or_day(years))
 
 
 def span_or_day(years: Floats) -> Floats:
@@ -54,15 +62,16 @@ def span_or_day(years: Floats) -> Floats:
     return np.maximum(years, 1.0 / 365.0)
 
 
-def window_rows(readings: Series) -> Ints:
+def window_rows(readings: Series, between: Floats) -> Ints:
     """First row of each vehicle's window, (n,) int; -1 without readings.
 
     The start with the least ``slope_variance`` among those that leave at least five readings, or
-    the first reading of a vehicle with fewer.
+    the first reading of a vehicle with fewer.  ``between`` (n,): tau^2 of its class.
     """
     rows = np.arange(len(readings.vehicle))
     last = np.append(readings.day, np.nan)[readings.last_row()]
-    error = slope_variance(years_between(readings.day, last[readings.vehicle]))
+    years = years_between(readings.day, last[readings.vehicle])
+    error = slope_variance(years, between[readings.vehicle])
     first = readings.first_row()
     latest_start = np.maximum(readings.start[1:] - LEAST_READINGS, first)
     error = np.where(rows <= latest_start[readings.vehicle], error, np.inf)
@@ -74,74 +83,35 @@ def window_rows(readings: Series) -> Ints:
 def own_rates(
     readings: Series, service: tuple[Floats, Floats, Floats], figures: ClassFigures
 ) -> Own:
-    """Each vehicle's own record: its rate, how sure it is and how much time stands behind it.
+    """Each vehicle's own record: its rate over the window and over its life before that.
 
     ``service``: earliest, middle and latest first day in service, (n,) day numbers, NaN where
     unknown; ``figures``: of each vehicle's class.
     """
     start_early, start_middle, start_late = service
-    window = from_row(readings, window_rows(readings))
+    window = from_row(readings, window_rows(readings, figures.between))
     padded = np.append(window.day, np.nan)
     begin, end = padded[window.first_row()], padded[window.last_row()]
     slope, span = robust_rates(window), years_between(begin, end)
     life = years_between(start_middle, begin)
     level = robust_levels(window, slope)
-    before = np.divide(level, life, out=np.full(len(life), np.nan), where=life > 0)
-    vague = years_between(start_early, start_late) / np.sqrt(12.0)
-    drift, scatter = DRIFT.value**2, YEAR_TO_YEAR.value**2
     lived = span_or_day(life)
-    # Over a long life the habit has also come back to its likes, and its mean says less of now.
-    walk = lived / 3.0 * (1.0 + lived / (4.0 * figures.lasts))
-    steady = (scatter * SLOPE_SCATTER / span_or_day(span), scatter / lived + (vague / lived) ** 2)
-    walked = (drift * SLOPE_WALK * span, drift * (span + walk), drift * span / 2.0)
-    logs = [np.log(believable(rate, figures)) for rate in (slope, before)]
-    weight = _weight_of_life(logs, steady, walked)
-    return _mixed(logs, weight, steady, walked, (span, span + lived))
+    mean = np.where(life > 0, level / lived, np.nan)
+    vague = years_between(start_early, start_late) / np.sqrt(12.0)
+    noise = YEAR_TO_YEAR.value**2 / lived + (vague / lived) ** 2
+    return Own(
+        latest=_stretch(slope, _slope_noise(span), span, figures),
+        before=_stretch(mean, noise, lived, figures),
+    )
+
+
+def _stretch(rate: Floats, noise: Floats, years: Floats, figures: ClassFigures) -> Stretch:
+    """A record without a ``rate`` (NaN) reads as the class figure, with no weight."""
+    silent = np.isnan(rate)
+    log_rate = np.log(np.where(silent, figures.value, believable(rate, figures)))
+    return Stretch(log_rate, np.where(silent, SILENT, noise), np.nan_to_num(years))
 
 
 def believable(rate: Floats, figures: ClassFigures) -> Floats:
     """``rate`` (n,) within a fiftieth to 25 times the class figure; NaN stays NaN."""
     return np.clip(rate, LEAST_SHARE_OF_CLASS * figures.value, MOST_SHARE_OF_CLASS * figures.value)
-
-
-Pair = tuple[Floats, Floats]
-
-
-def _weight_of_life(
-    logs: list[Floats], steady: Pair, walked: tuple[Floats, Floats, Floats]
-) -> Floats:
-    """Share of the earlier life in the best mix of slope and life, (n,); NaN where both are silent.
-
-    The log errors of the two have variances ``steady + walked`` and share ``walked[2]``.
-    """
-    slope, life = (np.isfinite(log) for log in logs)
-    errors = [still + walk for still, walk in zip(steady, walked[:2], strict=True)]
-    with np.errstate(invalid="ignore"):
-        best = (errors[0] - walked[2]) / (errors[0] + errors[1] - 2.0 * walked[2])
-    alone = np.where(slope, 0.0, np.where(life, 1.0, np.nan))
-    return np.where(slope & life, np.clip(best, 0.0, 1.0), alone)
-
-
-def _mixed(
-    logs: list[Floats],
-    weight: Floats,
-    steady: Pair,
-    walked: tuple[Floats, Floats, Floats],
-    covers: Pair,
-) -> Own:
-    silent = np.isnan(weight)
-    other = np.where(silent, 0.0, weight)
-    one = np.where(silent, 0.0, 1.0 - weight)
-
-    def mix(parts: Sequence[Floats], power: int) -> Floats:
-        pairs = zip((one**power, other**power), parts, strict=True)
-        return np.asarray(sum(np.where(share > 0, part, 0.0) * share for share, part in pairs))
-
-    still = mix(steady, 2)
-    walk = mix(walked[:2], 2) + np.where(one * other > 0, 2.0 * one * other * walked[2], 0.0)
-    return Own(
-        log_rate=mix(logs, 1),
-        variance=np.where(silent, np.inf, still + walk),
-        steady=np.where(silent, np.inf, still),
-        covers=mix(covers, 1),
-    )

@@ -148,4 +148,4 @@ def meter(
     since = np.maximum(as_of_day - padded_day[readings.last_row()], 0.0) / DAYS_PER_YEAR
     service = (start.early, start.middle, start.late)
     own = own_rates(readings, service, figures)
-    return Meter(readings, start, believe(own, since, duty, figures))
+    return Meter(readings, start, believe(own, np.nan_to_num(since), duty, figures))

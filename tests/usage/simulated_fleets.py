@@ -1,7 +1,8 @@
 """Fleets with known true use, month by month, from first principles (numpy only, seeded).
 
-Nothing here comes from ``riskcheck``: habits differ between vehicles of one duty as the policy's
-class figure says; a habit lasts a while and is then drawn anew (another driver, route or owner);
+Nothing here comes from ``riskcheck``: vehicles of one duty differ as the policy's class
+figure says, in part for good (body, route, owner), in part by a habit that lasts a while and is
+then drawn anew (another driver or contract);
 months scatter about the habit, seasons swing it, some vehicles stand parked for a while.  A shop
 reads the meters at visits: to the mile, the hundred or the thousand, now and then with a slip of
 the pen, and a few instruments are exchanged.
@@ -45,11 +46,13 @@ SEASONS = {
 class World:
     """How use behaves.
 
-    A habit lasts ``habit_lasts`` years on average.  ``year_sd`` and ``month_sd``: log scatter of a
+    A share ``stays`` of the variance between vehicles is theirs for good; the rest is a habit that
+    lasts ``habit_lasts`` years on average.  ``year_sd`` and ``month_sd``: log scatter of a
     year and of a month within it.  ``parked_share`` of the vehicles a year begin to stand (1/50 of
     their use) for a year on average; ``class_off``: true centre of every duty over the policy's.
     """
 
+    stays: float = 0.6
     habit_lasts: float = 8.0
     year_sd: float = 0.08
     month_sd: float = 0.45
@@ -111,7 +114,9 @@ def build(n: int, seed: int, figures: dict[str, tuple[float, float, float]], wor
     share = np.minimum(np.hypot(world.year_sd, world.month_sd / np.sqrt(12)) / spread, 1.0)
     year = np.repeat(rng.standard_normal((n, months // 12 + 1)), 12, axis=1)[:, :months]
     # The months' own scatter stands in for its part of the year's.
-    z = np.sqrt(1 - share**2) * _lasting(rng, n, months, world) + world.year_sd / spread * year
+    own = np.sqrt(world.stays) * rng.standard_normal((n, 1))
+    own = own + np.sqrt(1 - world.stays) * _lasting(rng, n, months, world)
+    z = np.sqrt(1 - share**2) * own + world.year_sd / spread * year
     rate = value * np.exp(z * np.where(z < 0, np.log(value / low), np.log(high / value)) / Z_95)
     rate *= np.exp(world.month_sd * rng.standard_normal((n, months)) - world.month_sd**2 / 2)
     # Scatter pulls the middle of a lopsided class toward its longer side; found by simulation.

@@ -55,7 +55,7 @@ def test_three_months_ahead_without_seasons():
 
 def test_slips_of_the_pen_and_exchanged_instruments_cost_little():
     """One wrong last digit in fifty cannot be told from a busy month: five points at most more."""
-    dirty = trials.trial(World(), Pens(to_100=0.2, to_1000=0.1, slips=0.02, exchanged=0.02), 6_000)
+    dirty = trials.trial(World(), Pens(to_100=0.2, to_1000=0.1, slips=0.02, exchanged=0.02), 15_000)
     check(trials.miles_rows(dirty), 0.08)
 
 
@@ -66,7 +66,7 @@ def test_a_duty_that_runs_off_its_class_figure_is_learned():
 def test_vehicles_far_from_their_class_are_not_talked_back_into_it():
     """Of the tenth with the lowest and with the highest stated pace as many run above as below.
 
-    A plain normal shrinkage fails here (67 % and 40 %): most habits have simply not changed.
+    A shrinkage that takes every difference between vehicles for a passing one fails here.
     """
     of = trials.trial()
     gained = of.fleet.everyone(trials.NEXT_YEAR) - of.fleet.everyone(trials.TODAY)

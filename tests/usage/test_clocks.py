@@ -33,16 +33,29 @@ def test_miles_now_are_the_last_reading_when_it_is_today():
     assert (low[0], middle[0], high[0]) == pytest.approx((96_000, 96_000, 96_000))
 
 
-def test_long_fresh_readings_outweigh_the_class():
-    """A van habit in a retail class: 30,000 a year for six years, half again its class's most.
+@pytest.mark.parametrize("every", [365, 91, 30])
+def test_long_fresh_readings_outweigh_the_class(every):
+    """A van habit in a retail class: 30,000 a year for six years stays within 5 % of 30,000."""
+    last, first = np.datetime64(AS_OF), np.datetime64("2018-10-01")
+    days = last - np.arange(0, 6 * 365 + 2, every)
+    rows = [("v0", str(day), 30_000 / 365.2425 * (day - first).astype(int), NAN) for day in days]
+    rates = usage(steady_fleet(), rows).rates("miles")[0]
+    assert 28_500 < rates[2] < 30_000
+    assert rates[0] < 27_000 < 32_000 < rates[4]
 
-    The middle goes five sixths of the way (in logarithms) from the class's 12,000 to 30,000, the
-    rest is the chance that it falls back; its own 30,000 lies well within the range.
+
+def test_a_changed_pace_outweighs_what_was_driven_before():
+    """10,000 a year for four years, 20,000 since: four more years of it all but settle the pace.
+
+    Taken for one steady life it would be 14,000; the last four years lie well within the range.
     """
-    read = [("v0", f"{y}-10-01", 30_000.0 * (y - 2018), NAN) for y in range(2020, 2027)]
-    rates = usage(steady_fleet(), read).rates("miles")[0]
-    assert rates[2] == pytest.approx(12_000 * 2.5 ** (5 / 6), rel=0.05)
-    assert rates[0] < 20_000 < 30_000 < 0.95 * rates[4]
+    days = np.datetime64(AS_OF) - np.arange(0, 8 * 365, 91)
+    years = (days - np.datetime64("2018-10-01")).astype(int) / 365.2425
+    miles = 10_000 * np.minimum(years, 4) + 20_000 * np.maximum(years - 4, 0)
+    rows = [("v0", str(day), mile, NAN) for day, mile in zip(days, miles, strict=True)]
+    rates = usage(steady_fleet(), rows).rates("miles")[0]
+    assert 18_000 < rates[2] < 20_000
+    assert rates[3] > 20_000
 
 
 def test_few_readings_are_shrunk_more_than_many():
