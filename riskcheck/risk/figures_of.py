@@ -17,7 +17,7 @@ from riskcheck.risk.unrevealed import LOOKBACK, gathered_before, years_present
 MONTHS_FIXED = (0.0, 1.0, 3.0, 6.0, 12.0)
 MONTHS_FAR = (24.0, 36.0, 60.0, 96.0, 120.0)  # an act-by date further off than this is left blank
 KEPT_BYTES = 32_000_000  # just below the most that the GNU C library learns from (32 MiB)
-NODES_AT_ONCE = 200_000  # few calls, yet working arrays of a few megabytes
+NODES_AT_ONCE = 800_000  # few calls for each thread, yet working arrays of some megabytes
 
 
 @dataclass(frozen=True, eq=False)
