@@ -110,10 +110,14 @@ def answer(belief: LifeBelief | ShareBelief, question: Question) -> Answer:
     rows, alternatives = question.histories.prior.shape
     size = max(1, NODES_AT_ONCE // (alternatives * belief.nodes * 5))
     parts = [slice(start, start + size) for start in range(0, rows, size)]
-    answers = in_order(lambda part: _life_answer(belief, question.part(part)), parts)
-    return Answer(
-        **{f.name: np.concatenate([getattr(a, f.name) for a in answers]) for f in fields(Answer)}
-    )
+    return _joined(in_order(lambda part: _life_answer(belief, question.part(part)), parts))
+
+
+def _joined(answers: list[Answer]) -> Answer:
+    """The answers one after another; each column's parts are freed once they are joined."""
+    columns = {f.name: [getattr(one, f.name) for one in answers] for f in fields(Answer)}
+    answers.clear()
+    return Answer(**{name: np.concatenate(columns.pop(name)) for name in list(columns)})
 
 
 def _keep_freed_memory() -> None:
