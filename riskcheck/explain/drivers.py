@@ -173,6 +173,8 @@ def _silent(hazard: Hazard, row: Row, stand: Stand) -> Iterator[Driver]:
     yearly = hazard.becomes_costly_per_year
     if hazard.reveals == "by_itself" or yearly is None or yearly.value <= 0.0:
         return
+    if row["evidence"] != "none":
+        return  # what has shown a sign is not called silent
     assert isinstance(hazard.life, WeibullLife)
     years = float((stand.now - stand.ok_at)[0]) / max(stand.a_year, 1e-9)
     if not 0.0 < years < math.inf:
@@ -184,8 +186,9 @@ def _silent(hazard: Hazard, row: Row, stand: Stand) -> Iterator[Driver]:
     rate = yearly.value
     silent = math.exp(-rate * years) + float(np.trapezoid(rate * np.exp(-rate * ago) * absent, ago))
     plain = 1.0 - float(absent[0])
-    if plain > 0.0:
-        yield Driver("silent", "", max((1.0 - float(absent[0]) / silent) / plain, 0.01))
+    times = (1.0 - float(absent[0]) / min(silent, 1.0)) / plain if plain > 0.0 else 1.0
+    if times < 1.0:
+        yield Driver("silent", "", max(times, 0.01))
 
 
 def _log_deviation(figure: Figure) -> float:

@@ -19,6 +19,7 @@ from riskcheck.reports.explain_terms import (
     price,
 )
 
+SIGN_APART = "says look, by its own date; these figures know only what the rules rate it at"
 LEAVE_PARKED = "Leave it where it stands and decide later"
 
 
@@ -45,6 +46,8 @@ def chance_lines(view: HazardView, months: int) -> list[Line]:
             1,
             Line(chances.by_look(row, view.hazard, of), "A look today would find it on", "by_look"),
         )
+    if row["evidence"] == "sign":
+        lines.append(Line(SIGN_APART, "The sign on file"))
     if view.hazard.reveals == "by_itself":
         unseen = "not that anybody has noticed; it shows itself when it happens"
         lines.insert(0, Line(unseen, "There today"))

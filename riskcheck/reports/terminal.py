@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 
@@ -141,11 +142,18 @@ def _calls(run: Run) -> list[str]:
     ]
     for contact in calls.head(FIRST_CALLS).to_dict("records"):
         name = one_line(str(contact["name"] or contact["contact"]))
-        way = {"call": contact["phone"], "letter": "by letter", "none": "nothing on file"}
-        head = f"{contact['call']:>3}. {name}, {way[contact['channel']]}"
+        head = f"{contact['call']:>3}. {name}, {way_to(contact)}"
         lines.append(shortened(head))
         lines += _reasons(flat[flat["call"] == contact["call"]])
     return lines
+
+
+def way_to(contact: Mapping[Hashable, Any]) -> str:
+    """How to reach a contact: "+1406...", "by text to ...", "by e-mail", "by letter"."""
+    phone = str(contact["phone"])
+    ways = {"call": phone, "text": f"by text to {phone}", "email": "by e-mail"}
+    ways |= {"letter": "by letter", "none": "nothing on file"}
+    return ways[str(contact["channel"])]
 
 
 def _reasons(own: pd.DataFrame) -> list[str]:

@@ -20,7 +20,7 @@ from riskcheck.rulebook.model import Hazard
 
 HAZARDS = rulebook.load(rulebook.shipped_dir()).hazards
 HOSE, BELT = HAZARDS["brake-hose-ageing"], HAZARDS["timing-belt-overdue"]
-ROW: dict[str, Any] = {"x_factors": "", "x_m": 1.0, "exposed_weight": 1.0}
+ROW: dict[str, Any] = {"x_factors": "", "x_m": 1.0, "exposed_weight": 1.0, "evidence": "none"}
 
 
 def stand(hazard: Hazard, now: float, ok_at: float = 0.0, **further: Any) -> Stand:
@@ -123,3 +123,12 @@ def test_how_much_a_factor_does_is_an_unknown_too() -> None:
     low, high = factor.multiplier.range
     assert (own.of, own.range) == (factor.finding, (low, high))
     assert own.spread == pytest.approx(math.log(high / low) / 3.289707, rel=1e-6)
+
+
+def test_what_has_shown_a_sign_is_not_called_silent() -> None:
+    codes = [
+        [one.code for one in drivers_of(HOSE, {**ROW, "evidence": evidence}, stand(HOSE, 15.0))]
+        for evidence in ("none", "sign")
+    ]
+    assert "silent" in codes[0]
+    assert "silent" not in codes[1]
