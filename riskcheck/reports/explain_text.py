@@ -36,7 +36,7 @@ def page(view: VehicleView, audience: str = "counter", everything: bool = False)
         parts += ["", hung(Text(f"One visit for several looks: {look}"), 0)]
     waiting = [] if everything else said.waiting(view)
     if waiting:
-        parts += ["", Text("On the books, can wait", "bold")]
+        parts += ["", Text("Also on the books: at one visit, or later", "bold")]
         parts += [
             hung(Text(f"{h.hazard.title}: {said.short(h, view.horizon_months, later=True)}"), 2)
             for h in waiting
