@@ -110,6 +110,8 @@ class Fact:
                  weighted by ``reporting``;
       at_random  a feature: any value is possible, weighted by ``base`` and platform frequency.
 
+    ``also_written``: what a cell may say instead of a value ("gas" for petrol).
+
     Numbers are held as integers in units of ``resolution`` between ``low`` and ``high``.
     """
 
@@ -127,6 +129,7 @@ class Fact:
     typical: tuple[float, float] | None = None
     reporting: Reporting | None = None
     headings: tuple[str, ...] = ()
+    also_written: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     ask: str = ""
     how_to_tell: str = ""
     source: str = "from_memory"

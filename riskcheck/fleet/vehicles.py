@@ -200,7 +200,8 @@ def _fact_code(context: Context, table: Table, fact: Fact) -> pd.Series:
     written = text_column(table, f"fact:{fact.name}")
     if fact.kind == "flag":
         written = yes_no(written)
-    codes = {key(code): code for code in fact.codes}
+    codes = {key(word): code for code, words in fact.also_written.items() for word in words}
+    codes |= {key(code): code for code in fact.codes}
     found = mapped(written, lambda text: codes.get(key(text), ""))
     silent = written.str.casefold().isin(["", "?", "unknown", "n/a", "-", "not known", "unk"])
     reason = pd.Series("", index=written.index, dtype=object)

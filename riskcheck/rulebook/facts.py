@@ -138,6 +138,7 @@ class FactEntry(Strict):
     typical: Annotated[list[float], Field(min_length=2, max_length=2)] | None = None
     reporting: ReportingEntry | None = None
     headings: list[str] = Field(default_factory=list)
+    also_written: dict[str, list[str]] = Field(default_factory=dict)
     ask: str = ""
     how_to_tell: str = ""
     source: SourceWords = "from_memory"
@@ -161,6 +162,7 @@ class FactEntry(Strict):
             typical=(self.typical[0], self.typical[1]) if self.typical else None,
             reporting=Reporting(**self.reporting.model_dump()) if self.reporting else None,
             headings=tuple(self.headings),
+            also_written={value: tuple(words) for value, words in self.also_written.items()},
             ask=self.ask,
             how_to_tell=self.how_to_tell,
             source=self.source,

@@ -51,10 +51,12 @@ class FactShares(Check):
         for source in draft.facts.values():
             entry, name = source.entry, source.name
             codes = ["no", "yes"] if entry.kind == "flag" else entry.values
-            for word in entry.base:
-                if word not in codes:
-                    what = f"{name} has no value '{word}'"
-                    yield source.document.fault((name, "base", word), what, suggestion(word, codes))
+            for part, words in (("base", entry.base), ("also_written", entry.also_written)):
+                for word in words:
+                    if word not in codes:
+                        what = f"{name} has no value '{word}'"
+                        instead = suggestion(word, codes)
+                        yield source.document.fault((name, part, word), what, instead)
             total = math.fsum(entry.base.values())
             if entry.base and not math.isclose(total, 1.0, abs_tol=1e-6):
                 what = f"the shares of {name} add up to {total:g}, not to 1"
