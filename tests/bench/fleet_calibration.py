@@ -10,8 +10,8 @@ Brier score beside that of the base rate.  Then the same fleet with other habits
 chances less one, in per cent, with one standard error (counts seen over predicted where each look
 overlooks afresh: the true chance is not worked out for that).  Nothing is asserted.
 
-What it means, as measured at 4,000 vehicles, seed 1.  As stated, hoses and boots are told within 3 %
-and belts 5 % low with a standard error of 3 % (2 % and 0 % on 28,000 vehicles), re-checks of wheels
+What it means, as measured at 4,000 vehicles, seed 1.  As stated, hoses and boots are told within 3
+% and belts 5 % low with a standard error of 3 % (1 % on 28,000 vehicles), re-checks of wheels
 within a tenth; read the other rows against that.  Failures repaired elsewhere leave
 younger parts than the record shows: at 30 % of them chances are told 3 to 8 % too high, at 60 % 7
 to 14 %: the high side.  How many belts were renewed unseen is what matters most: where it was 30 %
