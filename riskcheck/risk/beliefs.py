@@ -88,11 +88,6 @@ class LifeBelief:
         return self.weight.reshape(-1)
 
     @cached_property
-    def flat_shape(self) -> Floats:
-        """Shape per node (K,)."""
-        return np.tile(self.shape, self.b10.shape[1])
-
-    @cached_property
     def middle_b10(self) -> Floats:
         """Central B10 per clock (C,), used only to keep powers in range."""
         return np.asarray(self.b10[:, self.b10.shape[1] // 2], dtype=np.float64)

@@ -33,11 +33,6 @@ class Ahead:
     a_year: Floats
     window_left: Floats
 
-    @property
-    def mean_gain(self) -> Floats:
-        """Gain averaged over the five equally likely rates (n, t, C)."""
-        return np.asarray(self.gain.mean(axis=1), dtype=np.float64)
-
 
 def use_ahead(hazard: Hazard, usage: Usage, past: Lived, months: Floats) -> Ahead:
     """Use ahead of every vehicle; an infant mode is followed to the end of its window only."""
